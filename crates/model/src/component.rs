@@ -1,0 +1,44 @@
+//! Components whose life is followed, and where each was fitted.
+
+use crate::coded::Code;
+use crate::ids::{ComponentId, FittingId, VehicleId};
+use crate::inspection::Place;
+use chrono::{DateTime, NaiveDate, Utc};
+use quantity::{Distance, Entered};
+use serde::{Deserialize, Serialize};
+
+/// A part whose life is followed. It belongs to the fleet and may lie in store.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Component {
+    /// Its id.
+    pub id: ComponentId,
+    /// What it is: `tyre`, `pad-set`, `filter`, `battery`.
+    pub kind: Code,
+    /// Product name.
+    pub product: String,
+    /// Depth when new, as entered.
+    pub depth_new: Option<Entered>,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// A component's time in one place on one vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Fitting {
+    /// Its id.
+    pub id: FittingId,
+    /// The component.
+    pub component: ComponentId,
+    /// The vehicle.
+    pub vehicle: VehicleId,
+    /// Where on it.
+    pub place: Place,
+    /// From this day.
+    pub from: NaiveDate,
+    /// Odometer then.
+    pub from_odometer: Distance,
+    /// Until this day, if it has ended.
+    pub to: Option<NaiveDate>,
+    /// Odometer then.
+    pub to_odometer: Option<Distance>,
+}

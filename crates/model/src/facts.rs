@@ -1,0 +1,76 @@
+//! Everything the engine needs to know about one vehicle.
+
+use crate::component::{Component, Fitting};
+use crate::coverage::CoverageWindow;
+use crate::inspection::{Finding, Inspection};
+use crate::organisation::Workshop;
+use crate::paper::Paper;
+use crate::reading::{OdometerReading, ReadingDecision};
+use crate::rule::{BaselineAnswer, RuleOverride, RuleVersion};
+use crate::service::ServiceRecord;
+use crate::usage::PinnedFit;
+use crate::vehicle::Vehicle;
+use serde::{Deserialize, Serialize};
+
+/// The facts known about one vehicle. Withdrawn facts are not among them. The order of the lists carries no meaning.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Facts {
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// Its meter log, withdrawn entries left out.
+    pub readings: Vec<OdometerReading>,
+    /// What people decided about the log.
+    pub decisions: Vec<ReadingDecision>,
+    /// Work done.
+    pub services: Vec<ServiceRecord>,
+    /// Rules of the vehicle's rulebook, in their newest version, whether or not they apply.
+    pub rules: Vec<RuleVersion>,
+    /// The vehicle's exceptions.
+    pub overrides: Vec<RuleOverride>,
+    /// Answers to the baseline check.
+    pub baselines: Vec<BaselineAnswer>,
+    /// Its papers.
+    pub papers: Vec<Paper>,
+    /// Its coverage windows.
+    pub windows: Vec<CoverageWindow>,
+    /// Its inspections.
+    pub inspections: Vec<Inspection>,
+    /// What is or was wrong.
+    pub findings: Vec<Finding>,
+    /// Components that are or were fitted.
+    pub components: Vec<Component>,
+    /// Where they were fitted.
+    pub fittings: Vec<Fitting>,
+    /// Workshops of the fleet.
+    pub workshops: Vec<Workshop>,
+    /// The usage fit it is judged by.
+    pub usage: PinnedFit,
+}
+
+/// What a fleet has decided about telling: days, not formulas.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Policy {
+    /// Marks of a coverage window: so many days before its early end.
+    pub window_marks_days: Vec<u32>,
+    /// The closing check is due so many days before the early end.
+    pub closing_check_days: u32,
+    /// Days from acquisition until the baseline check is due.
+    pub baseline_days: u32,
+    /// Ask for a reading when the last is so many days old.
+    pub reading_age_days: u32,
+    /// Default lead where a rule says none, days.
+    pub lead_days: u32,
+}
+
+impl Default for Policy {
+    fn default() -> Self {
+        Self {
+            window_marks_days: vec![90, 60, 30, 7],
+            closing_check_days: 30,
+            baseline_days: 14,
+            reading_age_days: 21,
+            lead_days: 14,
+        }
+    }
+}

@@ -1,0 +1,288 @@
+//! What follows from the facts of one vehicle: absolute moments, never a state that depends on "now".
+
+use crate::coded::worded;
+use crate::ids::{FindingId, InspectionId, MeasurementId, ReadingId, VehicleId, WindowId};
+use crate::inspection::{Grade, Place};
+use crate::reading::Judgement;
+use crate::usage::PinnedFit;
+use chrono::{DateTime, NaiveDate, Utc};
+use quantity::{Distance, Entered};
+use serde::{Deserialize, Serialize};
+
+worded! {
+    /// Where a due item stands at some moment.
+    Stage {
+        /// Nothing to do yet.
+        Clear = "clear",
+        /// Soon.
+        Approaching = "approaching",
+        /// Now.
+        Due = "due",
+        /// Past its grace.
+        Overdue = "overdue",
+    }
+}
+
+worded! {
+    /// Where a coverage window stands at some moment.
+    WindowStage {
+        /// In force.
+        InForce = "in_force",
+        /// In force, but near its end.
+        Ending = "ending",
+        /// Over.
+        Ended = "ended",
+    }
+}
+
+worded! {
+    /// What a moment rests on.
+    Basis {
+        /// A date written down somewhere.
+        Date = "date",
+        /// A counted reading.
+        Reading = "reading",
+        /// A forecast from usage.
+        Forecast = "forecast",
+    }
+}
+
+worded! {
+    /// What kind of duty a due item is.
+    ItemKind {
+        /// An interval rule.
+        Rule = "rule",
+        /// A paper that expires.
+        Paper = "paper",
+        /// The baseline check of a vehicle without history.
+        Baseline = "baseline",
+        /// The closing check of a coverage window.
+        ClosingCheck = "closing_check",
+        /// A reading is wanted.
+        ReadingWanted = "reading_wanted",
+        /// A grade or finding that asks for work.
+        Condition = "condition",
+    }
+}
+
+/// A moment and what it rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Moment {
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Resting on what.
+    pub basis: Basis,
+}
+
+/// The moments at which a due item's stage changes; one that is missing lies beyond ten years or never comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Timeline {
+    /// From here it is approaching.
+    pub approaching: Option<Moment>,
+    /// From here it is due.
+    pub due: Option<Moment>,
+    /// From here it is overdue.
+    pub overdue: Option<Moment>,
+}
+
+impl Timeline {
+    /// The stage at `now`, and what it rests on (nothing while clear).
+    pub fn stage_at(&self, now: DateTime<Utc>) -> (Stage, Option<Basis>) {
+        let reached = |moment: Option<Moment>| moment.filter(|m| m.at <= now).map(|m| m.basis);
+        if let Some(basis) = reached(self.overdue) {
+            return (Stage::Overdue, Some(basis));
+        }
+        if let Some(basis) = reached(self.due) {
+            return (Stage::Due, Some(basis));
+        }
+        if let Some(basis) = reached(self.approaching) {
+            return (Stage::Approaching, Some(basis));
+        }
+        (Stage::Clear, None)
+    }
+}
+
+/// Three quantiles of a day: 10, 50 and 90 percent. A missing one lies beyond ten years.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Band {
+    /// One in ten comes sooner.
+    pub early: Option<NaiveDate>,
+    /// As likely before as after.
+    pub likely: Option<NaiveDate>,
+    /// One in ten comes later.
+    pub late: Option<NaiveDate>,
+}
+
+/// What a due item is called for good: kind and code, such as `rule:engine-oil`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct ItemKey(pub String);
+
+/// Which round of a recurring duty: the root fact that opened it, never a date or a revision.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Cycle(pub String);
+
+/// A moment on a timeline at which somebody must be told.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// Which mark of the item: `approaching`, `due`, `overdue`, `days_90`, `ended`, `do_not_drive`, `reading_wanted`.
+    pub code: String,
+    /// Its place in the item's order; of several past at once, the highest is told and the rest are overtaken.
+    pub rank: i16,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// One thing that will need doing on one vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DueItem {
+    /// What it is called.
+    pub key: ItemKey,
+    /// Which round of it.
+    pub cycle: Cycle,
+    /// What kind of duty.
+    pub kind: ItemKind,
+    /// As a person reads it.
+    pub title: String,
+    /// When its stage changes.
+    pub timeline: Timeline,
+    /// From here the vehicle must not be driven for this reason.
+    pub do_not_drive_from: Option<DateTime<Utc>>,
+    /// The last day allowed by the calendar, where one is set.
+    pub date_limit: Option<NaiveDate>,
+    /// The odometer allowed, where one is set.
+    pub odometer_limit: Option<Distance>,
+    /// When the odometer limit is met, as forecast; `None` without a limit or a forecast.
+    pub crossing: Option<Band>,
+    /// The grade behind it, for a condition.
+    pub grade: Option<Grade>,
+    /// Rules folded into a baseline check, or satisfied along with this one.
+    pub covers: Vec<String>,
+    /// Who says so.
+    pub authority: Option<String>,
+    /// What can hurt.
+    pub caution: Option<String>,
+    /// When somebody must be told.
+    pub marks: Vec<Mark>,
+}
+
+/// Where a coverage window leads.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WindowOutlook {
+    /// The window.
+    pub window: WindowId,
+    /// What it is called: `window:<id>`.
+    pub key: ItemKey,
+    /// Its cycle: the window itself.
+    pub cycle: Cycle,
+    /// As a person reads it.
+    pub title: String,
+    /// The day it starts; the earliest plausible one if none is known.
+    pub starts_on: NaiveDate,
+    /// Whether that day is proven.
+    pub start_proven: bool,
+    /// Last day covered by the calendar.
+    pub last_day: Option<NaiveDate>,
+    /// Odometer at which it lapses.
+    pub odometer_limit: Option<Distance>,
+    /// The last day really covered: date or distance, whichever first.
+    pub ends: Band,
+    /// Probability that distance ends it before the date does.
+    pub distance_first: Option<f64>,
+    /// From here it is ending.
+    pub ending: Option<Moment>,
+    /// From here it is over; only a date or a counted reading says so.
+    pub ended: Option<Moment>,
+    /// Open findings within its scope.
+    pub findings: Vec<FindingId>,
+    /// When somebody must be told.
+    pub marks: Vec<Mark>,
+}
+
+impl WindowOutlook {
+    /// The stage at `now`, and what it rests on (nothing while in force).
+    pub fn stage_at(&self, now: DateTime<Utc>) -> (WindowStage, Option<Basis>) {
+        let reached = |moment: Option<Moment>| moment.filter(|m| m.at <= now).map(|m| m.basis);
+        if let Some(basis) = reached(self.ended) {
+            return (WindowStage::Ended, Some(basis));
+        }
+        if let Some(basis) = reached(self.ending) {
+            return (WindowStage::Ending, Some(basis));
+        }
+        (WindowStage::InForce, None)
+    }
+}
+
+/// What a set of measurements at one place means.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Graded {
+    /// The inspection it was measured in.
+    pub inspection: InspectionId,
+    /// The measurement that governs.
+    pub measurement: MeasurementId,
+    /// Check point code.
+    pub point: String,
+    /// Where.
+    pub place: Place,
+    /// The grade.
+    pub grade: Grade,
+    /// What governs, as entered.
+    pub measured: Entered,
+    /// The limit compared with, in the unit entered.
+    pub limit: Option<Entered>,
+    /// Measured less limit, in the unit entered; negative below the limit.
+    pub margin: Option<Entered>,
+    /// Why, in one sentence.
+    pub reason: String,
+    /// What to do, in one sentence each.
+    pub advice: Vec<String>,
+    /// Where the limit comes from.
+    pub source: String,
+    /// How well that source is known: verified, computed, memory, common practice.
+    pub standing: String,
+    /// What can hurt.
+    pub caution: Option<String>,
+    /// When it was measured.
+    pub measured_at: DateTime<Utc>,
+}
+
+/// How the vehicle is used, as far as its readings tell.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct UsageOutlook {
+    /// The last counted reading.
+    pub anchor: ReadingId,
+    /// When it was read.
+    pub anchored_at: DateTime<Utc>,
+    /// What it said.
+    pub odometer: Distance,
+    /// Regularity a', per operating day.
+    pub a: f64,
+    /// Posterior shape P.
+    pub shape: f64,
+    /// Posterior scale Q, km.
+    pub scale_km: f64,
+    /// Expected distance an operating day, km.
+    pub km_per_day: f64,
+    /// How many gaps between readings it rests on.
+    pub gaps: u32,
+    /// The cohort fit it started from.
+    pub prior: PinnedFit,
+}
+
+/// Everything coming for one vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Horizon {
+    /// The vehicle.
+    pub vehicle: VehicleId,
+    /// How each reading was judged, in order of reading time and id.
+    pub judgements: Vec<Judgement>,
+    /// How it is used; `None` before the first counted reading.
+    pub usage: Option<UsageOutlook>,
+    /// What the newest measurements mean, one for each point and place.
+    pub grades: Vec<Graded>,
+    /// What will need doing, in the order of their keys.
+    pub items: Vec<DueItem>,
+    /// Where the coverage windows lead, in the order of their keys.
+    pub windows: Vec<WindowOutlook>,
+}

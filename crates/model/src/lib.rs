@@ -1,0 +1,52 @@
+//! The nouns of the trade as types: who owns what, what was reported, and what follows from it.
+//!
+//! Pure: no clock, no chance, no IO. [`Clock`] and [`Chance`] say where time and randomness come from; only the edge of
+//! the program implements them. *Facts* are what people and devices reported; everything in [`horizon`] is derived.
+
+mod calendar;
+mod coded;
+mod component;
+mod coverage;
+mod derived;
+mod edge;
+mod facts;
+pub mod horizon;
+mod ids;
+mod inspection;
+mod notice;
+mod organisation;
+mod paper;
+mod reading;
+mod rule;
+mod service;
+mod usage;
+mod vehicle;
+mod vin;
+
+pub use calendar::{
+    FIRST_DAY, LAST_DAY, Weekdays, add_days, add_months, day_after, day_start, local_day, noon, parse_zone,
+};
+pub use coded::{Code, CodeError};
+pub use component::{Component, Fitting};
+pub use coverage::{CoverageTerms, CoverageWindow, DistanceFrom, LastDay, WindowKind};
+pub use derived::derived_id;
+pub use edge::{Chance, Clock};
+pub use facts::{Facts, Policy};
+pub use ids::*;
+pub use inspection::{
+    CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
+};
+pub use notice::{LetterState, MarkOutcome, NoticeState};
+pub use organisation::{
+    Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,
+};
+pub use paper::{Paper, PaperKind};
+pub use reading::{Decision, Doubt, Judgement, OdometerReading, ReadingDecision, ReadingSource, Verdict};
+pub use rule::{
+    AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Every, Expiry, IntervalRule, Reach,
+    RuleOverride, RuleVersion, Rulebook, RulebookError, Trigger,
+};
+pub use service::{Part, ServiceRecord};
+pub use usage::{CohortFit, FitLevel, PinnedFit};
+pub use vehicle::{Attributes, Duty, Placard, Powertrain, Vehicle};
+pub use vin::{Vin, VinError};

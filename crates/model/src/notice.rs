@@ -1,0 +1,59 @@
+//! What becomes of a mark, a notice and a letter.
+
+use crate::coded::worded;
+
+worded! {
+    /// What became of a mark.
+    MarkOutcome {
+        /// Its moment has not come, or it is being told.
+        Waiting = "waiting",
+        /// Somebody was told, or there was nobody to tell.
+        Told = "told",
+        /// Told as part of another notice.
+        Folded = "folded",
+        /// A later mark of the same item and cycle came due before it could be told.
+        Overtaken = "overtaken",
+        /// Not told, with a stored reason.
+        Skipped = "skipped",
+    }
+}
+
+worded! {
+    /// Where a notice stands.
+    NoticeState {
+        /// To be gathered into a letter.
+        Waiting = "waiting",
+        /// In a letter.
+        Gathered = "gathered",
+        /// A letter that carries it was delivered to the relay.
+        Told = "told",
+        /// No longer true before a letter carried it.
+        Withdrawn = "withdrawn",
+        /// The person has no address: it stands in the list only.
+        ListOnly = "list_only",
+    }
+}
+
+worded! {
+    /// Where a letter stands.
+    LetterState {
+        /// To be claimed by a courier.
+        Waiting = "waiting",
+        /// Claimed under a lease.
+        Claimed = "claimed",
+        /// Being handed to the relay.
+        Sending = "sending",
+        /// The relay took it.
+        Sent = "sent",
+        /// To be tried again.
+        Retry = "retry",
+        /// The connection died before the relay's answer: it may or may not have been taken.
+        Uncertain = "uncertain",
+        /// Nothing in it was true any more.
+        Withdrawn = "withdrawn",
+        /// Given up, with the last reply.
+        Undeliverable = "undeliverable",
+        /// Set aside for a person.
+        Parked = "parked",
+    }
+}

@@ -1,0 +1,139 @@
+//! The meter log of a vehicle, what people decided about it, and how each entry was judged.
+
+use crate::coded::worded;
+use crate::ids::{DecisionId, ReadingId};
+use chrono::{DateTime, Utc};
+use quantity::{Distance, Entered};
+use serde::{Deserialize, Serialize};
+
+worded! {
+    /// Where an odometer reading came from; listed from the most trusted to the least.
+    ReadingSource {
+        /// A photograph of the dash.
+        DashPhoto = "dash_photo",
+        /// A technician's inspection.
+        Technician = "technician",
+        /// A service record.
+        Service = "service",
+        /// The vehicle's own data bus.
+        VehicleBus = "vehicle_bus",
+        /// A driver.
+        Driver = "driver",
+        /// A fuel card slip.
+        FuelCard = "fuel_card",
+        /// Satellite positioning.
+        Gps = "gps",
+    }
+}
+
+/// One entry of the meter log.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OdometerReading {
+    /// Its id.
+    pub id: ReadingId,
+    /// As entered.
+    pub entered: Entered,
+    /// The same, exact.
+    pub odometer: Distance,
+    /// When it was read, clock-corrected.
+    pub read_at: DateTime<Utc>,
+    /// When the program recorded it.
+    pub recorded_at: DateTime<Utc>,
+    /// Where it came from.
+    pub source: ReadingSource,
+    /// Set when the time it was read at cannot be trusted: such a reading is held whatever it says.
+    pub clock_in_doubt: bool,
+}
+
+/// What a person decided about a reading. A decision wins over judging.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingDecision {
+    /// Its id.
+    pub id: DecisionId,
+    /// The reading it is about.
+    pub reading: ReadingId,
+    /// What was decided.
+    pub decision: Decision,
+    /// Why, in the person's words.
+    pub reason: String,
+    /// When; the latest decision about a reading holds.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// What can be decided about a reading.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum Decision {
+    /// It is right as it stands: it counts.
+    Release,
+    /// It should have said this: the corrected value counts.
+    Correct {
+        /// The right value, as entered.
+        value: Entered,
+    },
+    /// It is wrong and should be left out.
+    Withdraw,
+}
+
+/// Why a reading is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum Doubt {
+    /// Less than an earlier counted reading.
+    RunsBackwards {
+        /// The earlier counted value.
+        before: Distance,
+        /// When that was read.
+        before_at: DateTime<Utc>,
+    },
+    /// More than a later counted reading.
+    RunsAhead {
+        /// The later counted value.
+        after: Distance,
+        /// When that was read.
+        after_at: DateTime<Utc>,
+    },
+    /// Further than a vehicle can have gone in the time since the counted reading before it.
+    Jumps {
+        /// The counted value before it.
+        before: Distance,
+        /// The largest plausible value.
+        plausible_most: Distance,
+    },
+    /// Less than the odometer showed when the vehicle came into service.
+    BeforeService {
+        /// What it showed then.
+        at_start: Distance,
+    },
+    /// The time it was read at cannot be trusted.
+    ClockInDoubt,
+}
+
+/// How a reading was judged: derived, never a fact.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Judgement {
+    /// The reading.
+    pub reading: ReadingId,
+    /// What it was judged.
+    pub verdict: Verdict,
+}
+
+/// The outcome of judging.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum Verdict {
+    /// It counts, with this value (the entered or the corrected one).
+    Counted {
+        /// The value that counts.
+        odometer: Distance,
+    },
+    /// It waits for a person.
+    Held {
+        /// Why.
+        doubt: Doubt,
+        /// What was probably meant, where that is evident.
+        suggested: Option<Entered>,
+    },
+    /// A person withdrew it.
+    Withdrawn,
+}

@@ -1,0 +1,334 @@
+//! Interval rules, the rulebooks they stand in, and a vehicle's exceptions.
+
+use crate::coded::{Code, worded};
+use crate::ids::{BaselineId, OverrideId, RulebookId, RulebookVersionId};
+use crate::paper::PaperKind;
+use crate::vehicle::{Powertrain, Vehicle};
+use chrono::{DateTime, NaiveDate, Utc};
+use quantity::{Distance, Entered};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How far something reaches in time and distance, each optional.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Reach {
+    /// Days.
+    pub days: Option<u32>,
+    /// Distance, as entered.
+    pub distance: Option<Entered>,
+}
+
+impl Reach {
+    /// The distance, exact; nothing where none was said.
+    pub fn distance_exact(&self) -> Distance {
+        self.distance.and_then(|entered| Distance::parse(entered).ok()).unwrap_or_default()
+    }
+
+    /// The days; nothing where none were said.
+    pub fn days_or_none(&self) -> i64 {
+        i64::from(self.days.unwrap_or(0))
+    }
+}
+
+/// A recurring interval; whichever limit comes first. At least one is set.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Every {
+    /// Distance, as entered.
+    pub distance: Option<Entered>,
+    /// Calendar months, counted from the anchor and clamped to the month's end.
+    pub months: Option<u32>,
+    /// Days.
+    pub days: Option<u32>,
+}
+
+/// What makes a rule fall due: exactly one trigger.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Trigger {
+    /// Again and again after so much time or distance.
+    Every(Every),
+    /// When a paper expires.
+    Expiry(Expiry),
+}
+
+/// The expiry of a paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Expiry {
+    /// Which paper.
+    pub paper: PaperKind,
+    /// Earliest renewal that keeps the anniversary: so many days before expiry.
+    #[serde(default)]
+    pub renew_from_days: Option<u32>,
+    /// Whether the vehicle must not be driven from the day after.
+    #[serde(default)]
+    pub no_paper_no_drive: bool,
+}
+
+/// Which vehicles a rule applies to; an empty list means all.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct AppliesTo {
+    /// Powertrains.
+    pub powertrains: Vec<Powertrain>,
+    /// Makes, compared without regard to case.
+    pub makes: Vec<String>,
+    /// Models, compared without regard to case.
+    pub models: Vec<String>,
+    /// First model year.
+    pub model_year_from: Option<i32>,
+    /// Last model year.
+    pub model_year_to: Option<i32>,
+    /// Tags, one of which the vehicle must bear.
+    pub tags: Vec<String>,
+}
+
+impl AppliesTo {
+    /// Whether it takes in `vehicle`. A model year that is not known matches every range: better one duty too many.
+    pub fn includes(&self, vehicle: &Vehicle) -> bool {
+        let named = |list: &[String], name: &str| {
+            list.is_empty() || list.iter().any(|n| n.eq_ignore_ascii_case(name))
+        };
+        let year = |wanted: &dyn Fn(i32) -> bool| vehicle.model_year.is_none_or(wanted);
+        (self.powertrains.is_empty() || self.powertrains.contains(&vehicle.powertrain))
+            && named(&self.makes, &vehicle.make)
+            && named(&self.models, &vehicle.model)
+            && year(&|y| self.model_year_from.is_none_or(|from| from <= y))
+            && year(&|y| self.model_year_to.is_none_or(|to| y <= to))
+            && (self.tags.is_empty() || self.tags.iter().any(|tag| vehicle.tags.contains(tag)))
+    }
+}
+
+worded! {
+    /// What the baseline check proposes for a rule without history.
+    BaselineDefault {
+        /// Ask when it was last done.
+        Ask = "ask",
+        /// Propose to do it now.
+        DoNow = "do_now",
+    }
+}
+
+/// One recurring duty.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct IntervalRule {
+    /// Its code, unique in the rulebook.
+    pub code: Code,
+    /// Its title, as a person reads it.
+    pub title: String,
+    /// What makes it fall due.
+    #[serde(flatten)]
+    pub trigger: Trigger,
+    /// The interval under severe duty.
+    #[serde(default)]
+    pub severe: Option<Every>,
+    /// How long before due it is approaching.
+    #[serde(default)]
+    pub lead: Reach,
+    /// How long after due it is not yet overdue.
+    #[serde(default)]
+    pub grace: Reach,
+    /// Rules that this work also satisfies.
+    #[serde(default)]
+    pub satisfies: Vec<Code>,
+    /// Which vehicles it applies to.
+    #[serde(default)]
+    pub applies_to: AppliesTo,
+    /// Who says so: maintenance manual, regulation, house practice.
+    #[serde(default)]
+    pub authority: Option<String>,
+    /// What can hurt.
+    #[serde(default)]
+    pub caution: Option<String>,
+    /// What the baseline check proposes.
+    #[serde(default = "ask")]
+    pub baseline: BaselineDefault,
+}
+
+const fn ask() -> BaselineDefault {
+    BaselineDefault::Ask
+}
+
+/// One version of a rule in force for a vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RuleVersion {
+    /// The rulebook.
+    pub rulebook: RulebookId,
+    /// The rulebook's version, counted from 1.
+    pub version: i64,
+    /// The rule.
+    pub rule: IntervalRule,
+}
+
+/// A rulebook as it stands now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Rulebook {
+    /// Its id.
+    pub id: RulebookId,
+    /// Its title.
+    pub title: String,
+    /// Id of its newest version.
+    pub version_id: RulebookVersionId,
+    /// The newest version, counted from 1.
+    pub version: i64,
+    /// Its rules.
+    pub rules: Vec<IntervalRule>,
+}
+
+/// What is wrong with a list of rules.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum RulebookError {
+    /// Two rules bear one code.
+    #[error("two rules have the code {0}")]
+    TwoOfOneCode(Code),
+    /// A rule satisfies one that is not there.
+    #[error("{from} satisfies {to}, which is not in the rulebook")]
+    Unknown {
+        /// The rule that refers.
+        from: Code,
+        /// What it refers to.
+        to: Code,
+    },
+    /// Rules satisfy each other in a circle.
+    #[error("rules satisfy each other in a circle: {}", .0.iter().map(Code::as_str).collect::<Vec<_>>().join(" -> "))]
+    Circle(Vec<Code>),
+    /// A trigger that says nothing.
+    #[error("{0} recurs after no distance, months or days: at least one is needed")]
+    NoInterval(Code),
+}
+
+impl Rulebook {
+    /// Checks that `rules` can stand in one book: codes unique, references known, no circle, every interval set.
+    ///
+    /// # Errors
+    /// All faults found, in the order of the rules.
+    pub fn check(rules: &[IntervalRule]) -> Result<(), Vec<RulebookError>> {
+        let mut faults = Vec::new();
+        let mut seen = BTreeSet::new();
+        for rule in rules {
+            if !seen.insert(&rule.code) {
+                faults.push(RulebookError::TwoOfOneCode(rule.code.clone()));
+            }
+            let says_nothing =
+                |every: &Every| every.distance.is_none() && every.months.is_none() && every.days.is_none();
+            let silent = match &rule.trigger {
+                Trigger::Every(every) => says_nothing(every),
+                Trigger::Expiry(_) => false,
+            };
+            if silent || rule.severe.as_ref().is_some_and(says_nothing) {
+                faults.push(RulebookError::NoInterval(rule.code.clone()));
+            }
+        }
+        for rule in rules {
+            for to in rule.satisfies.iter().filter(|to| !seen.contains(to)) {
+                faults.push(RulebookError::Unknown { from: rule.code.clone(), to: to.clone() });
+            }
+        }
+        faults.extend(circle(rules).map(RulebookError::Circle));
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
+    }
+
+    /// All codes that doing `done` satisfies, itself included.
+    pub fn satisfied_by(rules: &[IntervalRule], done: &Code) -> BTreeSet<Code> {
+        let edges: BTreeMap<&Code, &[Code]> =
+            rules.iter().map(|r| (&r.code, r.satisfies.as_slice())).collect();
+        let mut reached = BTreeSet::from([done.clone()]);
+        let mut open = vec![done.clone()];
+        while let Some(code) = open.pop() {
+            for next in edges.get(&code).copied().unwrap_or_default() {
+                if reached.insert(next.clone()) {
+                    open.push(next.clone());
+                }
+            }
+        }
+        reached
+    }
+}
+
+/// The first circle among the rules' `satisfies`, from a rule back to itself.
+fn circle(rules: &[IntervalRule]) -> Option<Vec<Code>> {
+    let edges: BTreeMap<&Code, &[Code]> = rules.iter().map(|r| (&r.code, r.satisfies.as_slice())).collect();
+    let mut finished = BTreeSet::new();
+    rules.iter().find_map(|rule| {
+        let mut path = Vec::new();
+        walk(&rule.code, &edges, &mut path, &mut finished)
+    })
+}
+
+fn walk<'a>(
+    code: &'a Code,
+    edges: &BTreeMap<&'a Code, &'a [Code]>,
+    path: &mut Vec<&'a Code>,
+    finished: &mut BTreeSet<&'a Code>,
+) -> Option<Vec<Code>> {
+    if let Some(start) = path.iter().position(|on_path| *on_path == code) {
+        let mut around: Vec<Code> = path[start..].iter().map(|c| (*c).clone()).collect();
+        around.push(code.clone());
+        return Some(around);
+    }
+    if finished.contains(code) {
+        return None;
+    }
+    path.push(code);
+    let found = edges
+        .get(code)
+        .copied()
+        .unwrap_or_default()
+        .iter()
+        .find_map(|next| walk(next, edges, path, finished));
+    path.pop();
+    finished.insert(code);
+    found
+}
+
+/// A vehicle's exception to a rule, with the reason kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RuleOverride {
+    /// Its id.
+    pub id: OverrideId,
+    /// The rule.
+    pub rule: Code,
+    /// The interval that holds instead; none means that the rule does not apply to this vehicle.
+    pub every: Option<Every>,
+    /// Why.
+    pub reason: String,
+    /// When it was recorded; the newest holds.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// An answer to the baseline check of a used vehicle, for one rule.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BaselineAnswer {
+    /// Its id.
+    pub id: BaselineId,
+    /// The rule.
+    pub rule: Code,
+    /// What was answered.
+    pub choice: BaselineChoice,
+    /// When it was recorded; the newest holds.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// How an unproven rule was settled.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum BaselineChoice {
+    /// There is proof: last done on this day at this odometer.
+    Proven {
+        /// The day.
+        done_on: NaiveDate,
+        /// The odometer, as entered.
+        odometer: Entered,
+    },
+    /// It is due at once.
+    DoNow {
+        /// The day it was said.
+        on: NaiveDate,
+    },
+    /// It counts from this day and odometer.
+    StartFrom {
+        /// The day.
+        on: NaiveDate,
+        /// The odometer, as entered.
+        odometer: Entered,
+    },
+}
