@@ -100,6 +100,15 @@ pub enum Doubt {
         /// The largest plausible value.
         plausible_most: Distance,
     },
+    /// So far below a later counted reading that the vehicle cannot have covered the rest in the time between.
+    FallsShort {
+        /// The later counted value.
+        after: Distance,
+        /// When that was read.
+        after_at: DateTime<Utc>,
+        /// The least plausible value.
+        plausible_least: Distance,
+    },
     /// Less than the odometer showed when the vehicle came into service.
     BeforeService {
         /// What it showed then.
