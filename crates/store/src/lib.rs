@@ -1,1 +1,35 @@
-//! To be furnished.
+//! Facts and horizons in SQLite or PostgreSQL: SQL lives here, and no rule of the trade does.
+//!
+//! [`Store`] opens a place to keep things; [`Store::reader`] and [`Store::writer`] begin a transaction ([`Tx`]); its
+//! [`Conn`] is what every query function takes first, so that the caller decides what commits together. A query is one
+//! constant in [`statements!`] and one line with [`fetch!`], [`execute!`] or [`batch!`].
+
+#[macro_use]
+mod sql;
+#[macro_use]
+mod drivers;
+
+mod address;
+mod error;
+mod rows;
+
+pub mod fleets;
+pub mod moment;
+pub mod schema;
+
+pub use address::{Address, AddressError};
+pub use drivers::{Conn, Engine, Outline, Reach, Store, Tx, migrations};
+pub use error::StoreError;
+pub use rows::id_list;
+pub use sql::{Rows, Sql};
+
+#[doc(hidden)]
+pub use drivers::drivers_of_macros;
+
+/// The statements of every module; a test prepares each on both engines.
+const CATALOGUES: &[&[Sql]] = &[fleets::CATALOGUE, moment::CATALOGUE, schema::CATALOGUE];
+
+/// Every statement of the store.
+pub fn catalogue() -> impl Iterator<Item = &'static Sql> {
+    CATALOGUES.iter().copied().flatten()
+}
