@@ -7,7 +7,7 @@ use crate::{Address, Sql, StoreError, moment};
 use chrono::{DateTime, Utc};
 use model::{Clock, FleetId};
 use sqlx::error::DatabaseError;
-use sqlx::migrate::{MigrateError, Migrator};
+use sqlx::migrate::{MigrateError, Migration, Migrator};
 use sqlx::postgres::{PgConnectOptions, PgConnection, PgPool, PgPoolOptions};
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteError, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
@@ -329,9 +329,25 @@ impl Conn<'_> {
     }
 }
 
-/// Number and name of every embedded migration of an engine, in order.
-pub fn migrations(engine: Engine) -> Vec<(i64, &'static str)> {
-    migrator(engine).iter().map(|migration| (migration.version, migration.description.as_ref())).collect()
+/// One embedded migration.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MigrationOutline {
+    /// Its number: the schema's version once it has run.
+    pub number: i64,
+    /// Its name.
+    pub name: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+/// Every embedded migration of an engine, in order.
+pub fn migrations(engine: Engine) -> Vec<MigrationOutline> {
+    let outline = |migration: &'static Migration| MigrationOutline {
+        number: migration.version,
+        name: &migration.description,
+        text: migration.sql.as_str(),
+    };
+    migrator(engine).iter().map(outline).collect()
 }
 
 fn migrator(engine: Engine) -> &'static Migrator {

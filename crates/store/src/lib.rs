@@ -11,14 +11,23 @@ mod drivers;
 
 mod address;
 mod error;
+mod pages;
+mod parse;
 mod rows;
 
+pub mod acts;
+pub mod depots;
 pub mod fleets;
+pub mod idempotency;
+pub mod installation;
+pub mod keys;
 pub mod moment;
+pub mod people;
 pub mod schema;
+pub mod workshops;
 
 pub use address::{Address, AddressError};
-pub use drivers::{Conn, Engine, Outline, Reach, Store, Tx, migrations};
+pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
 pub use error::StoreError;
 pub use rows::id_list;
 pub use sql::{Rows, Sql};
@@ -27,7 +36,18 @@ pub use sql::{Rows, Sql};
 pub use drivers::drivers_of_macros;
 
 /// The statements of every module; a test prepares each on both engines.
-const CATALOGUES: &[&[Sql]] = &[fleets::CATALOGUE, moment::CATALOGUE, schema::CATALOGUE];
+const CATALOGUES: &[&[Sql]] = &[
+    acts::CATALOGUE,
+    depots::CATALOGUE,
+    fleets::CATALOGUE,
+    idempotency::CATALOGUE,
+    installation::CATALOGUE,
+    keys::CATALOGUE,
+    moment::CATALOGUE,
+    people::CATALOGUE,
+    schema::CATALOGUE,
+    workshops::CATALOGUE,
+];
 
 /// Every statement of the store.
 pub fn catalogue() -> impl Iterator<Item = &'static Sql> {

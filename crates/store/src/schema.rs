@@ -77,7 +77,7 @@ pub async fn unique_keys(conn: &mut Conn<'_>) -> Result<Vec<KeyOutline>, StoreEr
 
 /// Refuses a schema that only a newer program can read.
 pub(crate) async fn refuse_if_too_new(conn: &mut Conn<'_>) -> Result<(), StoreError> {
-    let known = crate::migrations(conn.engine()).last().map_or(0, |(version, _)| *version);
+    let known = crate::migrations(conn.engine()).last().map_or(0, |newest| newest.number);
     let (schema, readable_from): (i64, i64) = fetch!(fetch_one, conn, (i64, i64), VERSION)?;
     if readable_from > known {
         return Err(StoreError::TooNew { schema, readable_from, known });
