@@ -1,1 +1,32 @@
-//! To be furnished.
+//! From measurements to grades: what a value means, by which limit, on whose word, and what to do about it.
+//!
+//! [`grade_all`] reads the newest measurements of one vehicle and answers with a grade, a margin, a reason, a source and
+//! a caution for each check point and place. Every number it holds a measurement to is a [`Limit`] in the table of its
+//! discipline, with source and standing; [`limits`] lists them all. One file a discipline: tread, rotation, pressure,
+//! pads. Comparisons are made on exact integers (nm, mPa), so that no unit of entry changes a grade.
+//!
+//! Pure: no clock, no chance, no IO.
+
+mod assessment;
+mod axle;
+mod caution;
+mod grading;
+mod ladder;
+mod limit;
+mod measured;
+mod pads;
+mod points;
+mod pressure;
+mod rotation;
+mod shown;
+mod tread;
+
+pub use axle::Axle;
+pub use grading::grade_all;
+pub use ladder::DepthLimits;
+pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
+pub use pads::pad_limits;
+pub use points::{CheckPoint, PointError, point, points};
+pub use pressure::{Air, SetPointError, gauge_at, set_point};
+pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
+pub use tread::{mean_depth, tread_limits, usable_fraction};

@@ -1,0 +1,121 @@
+//! One set of measurements on its way to a grade: what each rule thinks of it, and what it advises.
+
+use crate::caution::{Hazard, caution_for};
+use crate::ladder::Rung;
+use crate::limit::Limit;
+use crate::measured::MeasuredSet;
+use model::Grade;
+use model::horizon::Graded;
+use quantity::Entered;
+
+/// What one rule thinks of a set.
+#[derive(Debug, Clone)]
+pub(crate) struct Opinion {
+    pub grade: Grade,
+    limit: &'static Limit,
+    source: String,
+    /// Where the limit lies on the scale of what was measured; none where values were compared with each other.
+    at: Option<i64>,
+    reason: String,
+}
+
+impl Opinion {
+    /// From a rung on the scale of what was measured.
+    pub fn on_rung(grade: Grade, rung: &Rung, reason: String) -> Self {
+        Self { grade, limit: rung.limit, source: rung.limit.source.to_owned(), at: Some(rung.at), reason }
+    }
+
+    /// From a limit that compares measurements with each other, or asks whether one was taken.
+    pub fn on_comparison(limit: &'static Limit, reason: String) -> Self {
+        let grade = limit.grade.unwrap_or(Grade::Good);
+        Self { grade, limit, source: limit.source.to_owned(), at: None, reason }
+    }
+
+    /// Resting on a second limit as well.
+    pub fn resting_on(mut self, other: &Limit) -> Self {
+        if other.source != self.limit.source {
+            self.source = format!("{}; {}", self.source, other.source);
+        }
+        self
+    }
+
+    /// No worse than `worst`, because of `why`.
+    pub fn at_most(mut self, worst: Grade, why: &str) -> Self {
+        if self.grade > worst {
+            self.grade = worst;
+            self.reason = format!("{}; {why}.", self.reason.trim_end_matches('.'));
+        }
+        self
+    }
+}
+
+/// What all rules together think of a set.
+#[derive(Debug)]
+pub(crate) struct Assessment {
+    decides: Opinion,
+    others: Vec<Opinion>,
+    advice: Vec<String>,
+    hazards: Vec<Hazard>,
+}
+
+impl Assessment {
+    /// Starting with the opinion that holds if no other is worse.
+    pub fn starting_with(opinion: Opinion) -> Self {
+        Self { decides: opinion, others: Vec::new(), advice: Vec::new(), hazards: Vec::new() }
+    }
+
+    /// The grade so far.
+    pub fn grade(&self) -> Grade {
+        self.decides.grade
+    }
+
+    /// Hears another rule; the worst opinion decides, and of equals the first heard.
+    pub fn hear(&mut self, opinion: Opinion) {
+        let outvoted = if opinion.grade > self.decides.grade {
+            std::mem::replace(&mut self.decides, opinion)
+        } else {
+            opinion
+        };
+        if outvoted.grade != Grade::Good {
+            self.others.push(outvoted);
+        }
+    }
+
+    /// Adds something to do, in one sentence, with what can hurt in doing it.
+    pub fn advise(&mut self, sentence: impl Into<String>, hazards: &[Hazard]) {
+        self.advice.push(sentence.into());
+        self.hazards.extend_from_slice(hazards);
+    }
+
+    /// The grade with everything a person needs to know about it.
+    pub fn graded(self, set: &MeasuredSet<'_>) -> Graded {
+        let Self { decides, others, advice, hazards } = self;
+        let measured = set.lowest;
+        let unit = measured.entered.unit;
+        let mut sentences = Vec::new();
+        if decides.grade == Grade::DoNotDrive {
+            sentences.push(DO_NOT_DRIVE.to_owned());
+        }
+        sentences.extend(others.into_iter().map(|other| other.reason));
+        sentences.extend(advice);
+        Graded {
+            inspection: set.inspection.id,
+            measurement: measured.id,
+            point: set.point.code.to_owned(),
+            place: set.place,
+            grade: decides.grade,
+            measured: measured.entered,
+            limit: decides.at.map(|at| Entered::from_exact(at, unit)),
+            margin: decides.at.map(|at| Entered::from_exact(measured.exact - at, unit)),
+            reason: decides.reason,
+            advice: sentences,
+            source: decides.source,
+            standing: decides.limit.standing.word().to_owned(),
+            caution: caution_for(decides.grade, &hazards),
+            measured_at: set.inspection.performed_at,
+        }
+    }
+}
+
+const DO_NOT_DRIVE: &str =
+    "Do not drive: take the key, tag the wheel and ring the person who answers for the vehicle.";

@@ -1,0 +1,64 @@
+//! What can hurt, and the caution that goes with it.
+//!
+//! Source: usual workshop safety wording (jacks: 29 CFR 1910.244(a); brake dust: 29 CFR 1910.1001 appendix F; both from
+//! memory; re-checking of wheel fasteners: common practice, no source).
+
+use model::Grade;
+
+/// Something that can hurt in the work advised.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Hazard {
+    /// The vehicle must be lifted.
+    Lifting,
+    /// A wheel comes off and goes on again.
+    Wheel,
+    /// Brakes are opened.
+    Brakes,
+    /// A tyre is inflated.
+    Inflating,
+    /// A tyre that was driven far too soft is filled again.
+    SoftTyre,
+}
+
+impl Hazard {
+    const fn caution(self) -> &'static str {
+        match self {
+            Self::Lifting => {
+                "Lift only on firm level ground, with the wheels chocked and the vehicle on jack stands; never work \
+                 under a vehicle held by a jack alone."
+            }
+            Self::Wheel => {
+                "Tighten the wheel fasteners to the maker's torque and re-check them after 50 to 100 mi (80 to 160 km)."
+            }
+            Self::Brakes => {
+                "Treat brake dust as harmful: do not blow or brush it dry; keep brake fluid off skin and paint; prove \
+                 the brakes before the vehicle moves off."
+            }
+            Self::Inflating => {
+                "Stand to the side of the tyre while inflating, and never go above the maximum marked on it."
+            }
+            Self::SoftTyre => {
+                "A tyre driven far too soft may be broken inside and burst when filled: take it off and look inside \
+                 before inflating it."
+            }
+        }
+    }
+}
+
+const LAST_WORD: &str = "Local codes and licensed practice come first.";
+
+/// The caution for these hazards; every `do_not_drive` carries one, whatever the hazards.
+pub(crate) fn caution_for(grade: Grade, hazards: &[Hazard]) -> Option<String> {
+    let mut hazards = hazards.to_vec();
+    if grade == Grade::DoNotDrive {
+        hazards.extend([Hazard::Lifting, Hazard::Wheel]);
+    }
+    hazards.sort_unstable();
+    hazards.dedup();
+    if hazards.is_empty() {
+        return None;
+    }
+    let mut sentences: Vec<&str> = hazards.into_iter().map(Hazard::caution).collect();
+    sentences.push(LAST_WORD);
+    Some(sentences.join(" "))
+}

@@ -1,0 +1,220 @@
+//! Rotation: when tyres may change axles, and when they must not, lest the rear let go first.
+
+use crate::axle::Axle;
+use crate::caution::Hazard;
+use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::shown::shown;
+use crate::tread::three_places;
+use quantity::{Depth, Entered, Unit};
+
+const SETTING: Limit = Limit {
+    discipline: Discipline::Rotation,
+    name: "",
+    jurisdiction: None,
+    class: Class::ANY,
+    wheels: Wheels::Any,
+    grade: None,
+    bound: Bound::Missing,
+    source: "house setting for rotation, no source",
+    edition: "first edition",
+    standing: Standing::CommonPractice,
+};
+
+const fn in32(value: f64) -> Entered {
+    Entered::new(value, Unit::ThirtySecondInch)
+}
+
+/// The guard on the whole: the rear must not be left much shallower than the front.
+static REAR_SHALLOWER: Limit = Limit {
+    name: "a rear tyre left shallower than the front axle: no rotation",
+    bound: Bound::Above(in32(2.0)),
+    ..SETTING
+};
+/// The guard on each tyre that would come to the rear.
+static REAR_FLOOR: Limit = Limit {
+    name: "a rear tyre left with so little: no rotation",
+    wheels: Wheels::NotFront,
+    bound: Bound::Below(in32(4.0)),
+    ..SETTING
+};
+static TRIGGER_OF_THREE: Limit = Limit {
+    name: "front and rear averages of three places differ: rotation due",
+    bound: Bound::Above(in32(1.0)),
+    ..SETTING
+};
+/// One gauge reading is no finer than this.
+static TRIGGER_OF_SINGLE: Limit = Limit {
+    name: "front and rear averages of single values differ: rotation due",
+    bound: Bound::Above(in32(2.0)),
+    ..SETTING
+};
+
+pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
+    [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE].into_iter()
+}
+
+/// What is known of one tyre's tread.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TyreTread {
+    lowest: Depth,
+    /// The sum of three places, or three times a single value: kept whole so that averages are compared exactly.
+    three_sum_nm: i64,
+    is_of_three: bool,
+}
+
+impl TyreTread {
+    /// Measured at three places across the tread.
+    pub fn of_three(places: [Depth; 3]) -> Self {
+        let [a, b, c] = places;
+        Self { lowest: a.min(b).min(c), three_sum_nm: a.nm() + b.nm() + c.nm(), is_of_three: true }
+    }
+
+    /// Known by one value only.
+    pub fn of_single(depth: Depth) -> Self {
+        Self { lowest: depth, three_sum_nm: depth.nm() * 3, is_of_three: false }
+    }
+
+    /// The lowest place known.
+    pub const fn lowest(&self) -> Depth {
+        self.lowest
+    }
+
+    /// The average across the tread, to the nanometre below.
+    pub const fn average(&self) -> Depth {
+        Depth::from_nm(self.three_sum_nm / 3)
+    }
+
+    /// From what was measured; a lower value found elsewhere on the tyre counts as its lowest place.
+    fn measured(set: &MeasuredSet<'_>) -> Self {
+        let lowest = Depth::from_nm(set.lowest.exact);
+        match three_places(set) {
+            Some(places) => Self { lowest, ..Self::of_three(places.map(Depth::from_nm)) },
+            None => Self::of_single(lowest),
+        }
+    }
+}
+
+/// Whether front and rear tyres should change places.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RotationAdvice {
+    /// They should.
+    Due {
+        /// The axle with less tread.
+        shallower: Axle,
+        /// By how much its average is less.
+        difference: Depth,
+    },
+    /// They differ too little.
+    NotDue {
+        /// By how much the averages differ.
+        difference: Depth,
+    },
+    /// They differ enough, but must not change places.
+    NeverBecause {
+        /// The axle with less tread.
+        shallower: Axle,
+        /// What stands against it.
+        bar: RotationBar,
+    },
+    /// A tyre has not been measured.
+    NotEnoughMeasured,
+}
+
+/// What stands against a rotation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RotationBar {
+    /// A tyre coming to the rear would be too much shallower than the front axle.
+    RearShallower {
+        /// By so much.
+        by: Depth,
+    },
+    /// A tyre coming to the rear has too little tread for it.
+    RearTooLow {
+        /// Its lowest place.
+        lowest: Depth,
+    },
+}
+
+/// Whether to change front and rear tyres, left and right of each axle given (common practice, no source).
+///
+/// Guards: no tyre that comes to the rear may be on average more than 2/32 in shallower than the axle that goes to the
+/// front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
+/// 1/32 in, or, where a tyre is known by a single value, by more than 2/32 in.
+pub fn rotation_advice(front: [Option<TyreTread>; 2], rear: [Option<TyreTread>; 2]) -> RotationAdvice {
+    let ([Some(front_left), Some(front_right)], [Some(rear_left), Some(rear_right)]) = (front, rear) else {
+        return RotationAdvice::NotEnoughMeasured;
+    };
+    let (front, rear) = ([front_left, front_right], [rear_left, rear_right]);
+    let gap_nm = (six_sum(front) - six_sum(rear)) / 6;
+    let difference = Depth::from_nm(gap_nm.abs());
+    let every_of_three = front.iter().chain(&rear).all(|tyre| tyre.is_of_three);
+    let trigger = if every_of_three { &TRIGGER_OF_THREE } else { &TRIGGER_OF_SINGLE };
+    if !trigger.bound.is_met(difference.nm()) {
+        return RotationAdvice::NotDue { difference };
+    }
+    let shallower = if gap_nm < 0 { Axle::Front } else { Axle::Rear };
+    match bar_against(front, rear) {
+        Some(bar) => RotationAdvice::NeverBecause { shallower, bar },
+        None => RotationAdvice::Due { shallower, difference },
+    }
+}
+
+/// What stands against `to_rear` coming to the rear and `to_front` to the front.
+fn bar_against(to_rear: [TyreTread; 2], to_front: [TyreTread; 2]) -> Option<RotationBar> {
+    let lowest = to_rear[0].lowest.min(to_rear[1].lowest);
+    if REAR_FLOOR.bound.is_met(lowest.nm()) {
+        return Some(RotationBar::RearTooLow { lowest });
+    }
+    // Six-fold, since an axle's average is a sixth of six places.
+    let shallowest = to_rear[0].three_sum_nm.min(to_rear[1].three_sum_nm) * 2;
+    let by = Depth::from_nm((six_sum(to_front) - shallowest) / 6);
+    REAR_SHALLOWER.bound.is_met(by.nm()).then_some(RotationBar::RearShallower { by })
+}
+
+const fn six_sum(axle: [TyreTread; 2]) -> i64 {
+    axle[0].three_sum_nm + axle[1].three_sum_nm
+}
+
+/// What to tell about rotation at this tyre: only at the shallower axle, only if all four were measured together.
+pub(crate) fn sentence_for(
+    sets: &MeasuredSets<'_>,
+    set: &MeasuredSet<'_>,
+) -> Option<(String, &'static [Hazard])> {
+    let here = Axle::of(set.place)?;
+    let [front, rear] = [Axle::Front, Axle::Rear]
+        .map(|axle| axle.wheels().map(|wheel| sets.beside(set, wheel).map(TyreTread::measured)));
+    let unit = set.lowest.entered.unit;
+    match rotation_advice(front, rear) {
+        RotationAdvice::Due { shallower, difference } if shallower == here => {
+            let sentence = format!(
+                "Rotation is due: the {} tyres have {} less tread on average than the others; follow the maker's \
+                 pattern, and only where sizes and running direction allow.",
+                shallower.word(),
+                shown(difference.nm(), unit),
+            );
+            Some((sentence, &[Hazard::Lifting, Hazard::Wheel]))
+        }
+        RotationAdvice::NeverBecause { shallower, bar } if shallower == here => {
+            Some((bar.sentence(unit), &[]))
+        }
+        RotationAdvice::Due { .. }
+        | RotationAdvice::NeverBecause { .. }
+        | RotationAdvice::NotDue { .. }
+        | RotationAdvice::NotEnoughMeasured => None,
+    }
+}
+
+impl RotationBar {
+    fn sentence(self, unit: Unit) -> String {
+        let why = match self {
+            Self::RearShallower { by } => {
+                format!("would come to the rear {} shallower than the front", shown(by.nm(), unit))
+            }
+            Self::RearTooLow { lowest } => {
+                format!("has only {}, too little for the rear", shown(lowest.nm(), unit))
+            }
+        };
+        format!("Do not rotate: a front tyre {why}; two new tyres go to the rear axle.")
+    }
+}

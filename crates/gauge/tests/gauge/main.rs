@@ -1,0 +1,11 @@
+//! What measurements come to mean, checked against law, published tables and workshop habit.
+
+mod laws;
+mod limits;
+mod newest;
+mod pads;
+mod points;
+mod pressure;
+mod rotation;
+mod tread;
+mod world;
