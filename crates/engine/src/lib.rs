@@ -1,1 +1,68 @@
-//! To be furnished.
+//! From facts to a horizon: what counts, what falls due, when, and why.
+//!
+//! Pure: no clock, no chance, no IO. [`horizon`] takes no "now"; it gives the absolute moments at which stages change
+//! and somebody must be told. What must stay true of it stands in `README.md`.
+
+mod baseline;
+mod conditions;
+mod coverage;
+mod explain;
+mod judging;
+mod known;
+mod marks;
+mod operating;
+mod papers;
+mod reading_wanted;
+mod rules;
+mod timeline;
+mod usage;
+mod version;
+pub mod words;
+
+pub use explain::{Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
+pub use judging::judge;
+pub use marks::{first_mark, first_mark_after, marks};
+pub use usage::gaps;
+pub use version::ENGINE_VERSION;
+
+use known::Known;
+use model::horizon::Horizon;
+use model::{Facts, Policy};
+
+/// Everything coming for the vehicle that `facts` speak of.
+///
+/// A pure function: the order of the lists in `facts` carries no meaning, and the same facts give the same bytes. A
+/// vehicle that has left the fleet has nothing coming; its log is still judged.
+pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
+    let known = Known::of(facts, policy);
+    if facts.vehicle.retired_on.is_some() {
+        return Horizon {
+            vehicle: facts.vehicle.id,
+            judgements: known.judgements,
+            usage: None,
+            grades: Vec::new(),
+            items: Vec::new(),
+            windows: Vec::new(),
+        };
+    }
+    let grades = conditions::standing_grades(&known);
+    let outlooks = coverage::outlooks(&known);
+    let (duties, unproven) = rules::duties(&known);
+    let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
+    items.extend(baseline::item(&known, &unproven));
+    items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
+    items.extend(outlooks.iter().filter_map(|outlook| coverage::closing_check(&known, outlook)));
+    items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
+    items.extend(conditions::items(facts, &grades));
+    items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
+    let mut windows: Vec<_> = outlooks.iter().map(|outlook| outlook.shown(&known)).collect();
+    windows.sort_by(|one, other| one.key.cmp(&other.key));
+    Horizon {
+        vehicle: facts.vehicle.id,
+        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage)),
+        judgements: known.judgements,
+        grades,
+        items,
+        windows,
+    }
+}

@@ -1,0 +1,363 @@
+//! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
+
+mod coverage;
+mod forecasting;
+mod rule;
+mod simple;
+
+use crate::known::Known;
+use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
+use chrono::{DateTime, NaiveDate, Utc};
+use model::horizon::{Basis, ItemKey};
+use model::{
+    BaselineId, Code, Every, Expiry, Facts, FindingId, FitLevel, Grade, MeasurementId, PaperId, Policy,
+    ReadingId, RulebookId, ServiceId, VehicleId,
+};
+use quantity::{Distance, Entered};
+
+/// How one due item or window follows from the facts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explanation {
+    /// The item or window.
+    pub key: ItemKey,
+    /// As a person reads it.
+    pub title: String,
+    /// From facts to dates, in order.
+    pub steps: Vec<Step>,
+}
+
+/// The fact from which a rule counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opening {
+    /// A service record.
+    Service(ServiceId),
+    /// The vehicle came new: its first day in service.
+    InService(VehicleId),
+    /// A baseline answer with proof.
+    Proven(BaselineId),
+    /// A baseline answer that starts counting without proof.
+    StartFrom(BaselineId),
+    /// A baseline answer: do it now.
+    DoNow(BaselineId),
+}
+
+/// Why this interval holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum IntervalSource {
+    /// The rule's standard interval.
+    Standard,
+    /// The rule's interval for severe duty.
+    Severe,
+    /// The vehicle has an exception.
+    Exception {
+        /// The reason that was given.
+        reason: String,
+    },
+}
+
+/// Where a coverage window's first day comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WindowStart {
+    /// It stands in the terms.
+    Terms,
+    /// The service record that opened it.
+    Service(ServiceId),
+    /// The vehicle's first day in service.
+    InService,
+    /// Unproven: the first day of the year before the model year.
+    ModelYear,
+    /// Unproven: the day the vehicle came.
+    Acquired,
+}
+
+impl WindowStart {
+    /// Whether the day is known rather than supposed.
+    pub const fn is_proven(self) -> bool {
+        matches!(self, Self::Terms | Self::Service(_) | Self::InService)
+    }
+}
+
+/// Why no day is forecast for a distance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoForecast {
+    /// No reading counts yet.
+    NoReading,
+    /// The odometer from which the rule counts is not known.
+    NoOdometer,
+    /// The likely day lies beyond ten years, or the vehicle is parked until further notice.
+    Beyond,
+}
+
+/// One step from facts to dates.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// Where the rule counts from.
+    Anchor {
+        /// The fact.
+        opening: Opening,
+        /// Its day.
+        on: NaiveDate,
+        /// The odometer then, where known.
+        odometer: Option<Distance>,
+        /// Whether the odometer was read off between counted readings because the one told is held.
+        estimated: bool,
+    },
+    /// The interval that holds.
+    Interval {
+        /// The rule.
+        rule: Code,
+        /// The rulebook it stands in.
+        rulebook: RulebookId,
+        /// That rulebook's version.
+        version: i64,
+        /// The interval.
+        every: Every,
+        /// Why this one.
+        source: IntervalSource,
+    },
+    /// The limit by the calendar.
+    DateLimit {
+        /// Counted from.
+        from: NaiveDate,
+        /// Months counted, where they decide.
+        months: Option<u32>,
+        /// Days counted, where they decide.
+        days: Option<u32>,
+        /// The last day allowed.
+        limit: NaiveDate,
+    },
+    /// The limit by distance.
+    OdometerLimit {
+        /// Counted from.
+        from: Distance,
+        /// How far, as entered.
+        distance: Entered,
+        /// The odometer allowed.
+        limit: Distance,
+    },
+    /// A counted reading has met the limit.
+    LimitMet {
+        /// The reading.
+        reading: ReadingId,
+        /// Its civil day at the depot.
+        on: NaiveDate,
+        /// What it said.
+        odometer: Distance,
+    },
+    /// What is left from the last counted reading.
+    LastReading {
+        /// The reading.
+        reading: ReadingId,
+        /// Its civil day at the depot.
+        on: NaiveDate,
+        /// What it said.
+        odometer: Distance,
+        /// Distance left to the limit.
+        left: Distance,
+    },
+    /// The usage that forecasts rest on.
+    Usage {
+        /// Whose data the prior came from.
+        level: FitLevel,
+        /// How many vehicles it was fitted to.
+        vehicles: u32,
+        /// Regularity a', per operating day.
+        a: f64,
+        /// Prior shape p.
+        prior_shape: f64,
+        /// Prior scale q, km.
+        prior_scale_km: f64,
+        /// Gaps between this vehicle's readings.
+        gaps: u32,
+        /// Posterior shape P.
+        shape: f64,
+        /// Posterior scale Q, km.
+        scale_km: f64,
+        /// Mean distance of an operating day, km: a' Q / (P - 1).
+        km_per_day: f64,
+    },
+    /// One quantile of the day on which the limit is met.
+    Quantile {
+        /// Probability that it is met by then.
+        quantile: f64,
+        /// Distance left, km.
+        km_left: f64,
+        /// Operating days from the last counted reading.
+        operating_days: f64,
+        /// The civil day that is.
+        on: NaiveDate,
+        /// A line for Python with `scipy.stats` whose value is the quantile.
+        check: String,
+    },
+    /// No day can be forecast.
+    NoForecast {
+        /// Why.
+        reason: NoForecast,
+    },
+    /// Date against distance.
+    WhicheverFirst {
+        /// The day by the calendar.
+        by_date: Option<NaiveDate>,
+        /// The day by distance.
+        by_distance: Option<NaiveDate>,
+        /// The earlier of them.
+        first: NaiveDate,
+        /// What it rests on.
+        basis: Basis,
+    },
+    /// Before and after due.
+    Around {
+        /// Civil day from which it is approaching, and what that rests on.
+        approaching: Option<(NaiveDate, Basis)>,
+        /// Civil day from which it is overdue, and what that rests on.
+        overdue: Option<(NaiveDate, Basis)>,
+    },
+    /// Who says so.
+    Authority {
+        /// In its own words.
+        authority: String,
+    },
+    /// A paper's last day.
+    PaperExpires {
+        /// The paper.
+        paper: PaperId,
+        /// Its number.
+        reference: Option<String>,
+        /// Its last day.
+        expires_on: NaiveDate,
+        /// Days before from which it is approaching.
+        lead_days: u32,
+        /// Earliest renewal that keeps the anniversary.
+        renew_from: Option<NaiveDate>,
+    },
+    /// A paper that is asked for and not on record.
+    PaperMissing {
+        /// The rule that asks for it.
+        rule: Option<Code>,
+        /// Day the vehicle came.
+        acquired_on: NaiveDate,
+        /// Day by which it should be on record.
+        record_by: NaiveDate,
+    },
+    /// Without this paper the vehicle must not be driven.
+    NoPaperNoDrive {
+        /// The rule that says so.
+        expiry: Expiry,
+        /// Last day on which it may be driven.
+        last_day: NaiveDate,
+    },
+    /// Rules without any proof.
+    Unproven {
+        /// Their codes.
+        rules: Vec<Code>,
+        /// Day the vehicle came.
+        acquired_on: NaiveDate,
+        /// Day by which they should be settled.
+        settle_by: NaiveDate,
+    },
+    /// First day of a coverage window.
+    WindowStarts {
+        /// The day.
+        on: NaiveDate,
+        /// How it is known.
+        start: WindowStart,
+    },
+    /// Probability that distance ends the window first.
+    DistanceFirst {
+        /// The probability.
+        probability: f64,
+        /// Last day by the calendar.
+        last_day: NaiveDate,
+    },
+    /// When the closing check is to be made.
+    ClosingCheck {
+        /// The early end it counts back from.
+        early_end: NaiveDate,
+        /// So many days before.
+        days: u32,
+        /// The day.
+        due_on: NaiveDate,
+    },
+    /// A measurement and what it means.
+    Measured {
+        /// The measurement that governs.
+        measurement: MeasurementId,
+        /// When it was measured.
+        at: DateTime<Utc>,
+        /// What was measured, as entered.
+        measured: Entered,
+        /// The limit, in the same unit.
+        limit: Option<Entered>,
+        /// The grade.
+        grade: Grade,
+        /// Why, in one sentence.
+        reason: String,
+        /// Where the limit comes from.
+        source: String,
+        /// How well that source is known.
+        standing: String,
+    },
+    /// Something found wrong.
+    Found {
+        /// The finding.
+        finding: FindingId,
+        /// When.
+        at: DateTime<Utc>,
+        /// In the finder's words.
+        note: String,
+    },
+    /// A reading grows too old.
+    TooOld {
+        /// Civil day of the last counted reading; `None` where there is none.
+        read_on: Option<NaiveDate>,
+        /// Days it may be old.
+        most_days: u32,
+        /// The day on which it is too old.
+        on: NaiveDate,
+    },
+    /// More is expected to be driven than the shortest lead.
+    LeadDriven {
+        /// Mean distance of an operating day, km.
+        km_per_day: f64,
+        /// The shortest lead distance.
+        lead: Distance,
+        /// The day by which it is expected.
+        on: NaiveDate,
+    },
+}
+
+/// How the item or window with this key follows from the facts; `None` if the horizon has none of that key.
+pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanation> {
+    if facts.vehicle.retired_on.is_some() {
+        return None;
+    }
+    let known = Known::of(facts, policy);
+    let (kind, name) = key.0.split_once(':').unwrap_or((&key.0, ""));
+    let (title, steps) = match kind {
+        "rule" => {
+            let (duties, _) = rules::duties(&known);
+            let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
+            (duty.version.rule.title.clone(), rule::steps(&known, duty))
+        }
+        baseline::KEY => simple::of_baseline(&known)?,
+        "paper" => {
+            let duties = papers::duties(&known);
+            let duty = duties.iter().find(|duty| duty.kind.word() == name)?;
+            (duty.item(&known).title, simple::of_paper(&known, duty))
+        }
+        "window" | "closing" => {
+            let window = facts.windows.iter().find(|window| window.id.to_string() == name)?;
+            let outlook = windows::Outlook::of(&known, window);
+            if kind == "window" {
+                (window.terms.title.clone(), coverage::steps(&known, &outlook))
+            } else {
+                (windows::closing_check(&known, &outlook)?.title, coverage::closing_steps(&known, &outlook))
+            }
+        }
+        reading_wanted::KEY => simple::of_reading_wanted(&known)?,
+        "condition" => simple::of_grade(&known, key)?,
+        "finding" => simple::of_finding(facts, key)?,
+        _ => return None,
+    };
+    Some(Explanation { key: key.clone(), title, steps })
+}

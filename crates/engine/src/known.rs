@@ -1,0 +1,139 @@
+//! What is known about a vehicle, prepared once for all that is derived from it.
+
+use crate::judging::judge;
+use crate::operating::OperatingCalendar;
+use crate::rules::{RuleInForce, in_force};
+use crate::usage::{Counted, Driving, counted_log};
+use chrono::{DateTime, NaiveDate, Utc};
+use chrono_tz::Tz;
+use model::horizon::{Band, Basis, Moment};
+use model::{Facts, Judgement, Policy, ReadingId, ServiceRecord, Verdict, day_start, local_day, noon};
+use quantity::Distance;
+
+/// The facts with what follows from the meter log and the rulebook.
+pub(crate) struct Known<'a> {
+    pub(crate) facts: &'a Facts,
+    pub(crate) policy: &'a Policy,
+    pub(crate) zone: Tz,
+    pub(crate) judgements: Vec<Judgement>,
+    pub(crate) log: Vec<Counted>,
+    pub(crate) driving: Option<Driving>,
+    pub(crate) rules: Vec<RuleInForce<'a>>,
+}
+
+/// How an odometer limit is met.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Crossing {
+    /// No limit, or nothing to forecast from.
+    Unknown,
+    /// A counted reading has met it.
+    Met(Counted),
+    /// Readings have not met it; the days on which it will be.
+    Ahead(Band),
+}
+
+impl<'a> Known<'a> {
+    pub(crate) fn of(facts: &'a Facts, policy: &'a Policy) -> Self {
+        let vehicle = &facts.vehicle;
+        let judgements = judge(&facts.readings, &facts.decisions, vehicle);
+        let log = counted_log(&facts.readings, &judgements);
+        let driving = Driving::of(OperatingCalendar::of(vehicle), &log, &facts.usage.fit);
+        Self { facts, policy, zone: vehicle.zone, judgements, log, driving, rules: in_force(facts) }
+    }
+
+    /// The civil day of an instant, in the depot's zone.
+    pub(crate) fn day(&self, at: DateTime<Utc>) -> NaiveDate {
+        local_day(at, self.zone)
+    }
+
+    /// How the odometer meets `limit`, looking at readings from `since` on.
+    pub(crate) fn crossing(&self, limit: Distance, since: NaiveDate) -> Crossing {
+        match (self.first_at_least(limit, since), &self.driving) {
+            (Some(counted), _) => Crossing::Met(counted),
+            (None, Some(driving)) => Crossing::Ahead(driving.crossing(limit)),
+            (None, None) => Crossing::Unknown,
+        }
+    }
+
+    /// The moment from which the odometer stands at `limit` or above: by a counted reading, else by the likely day.
+    pub(crate) fn reached(&self, limit: Distance, since: NaiveDate) -> Option<Moment> {
+        match self.first_at_least(limit, since) {
+            Some(counted) => Some(self.read(&counted, since)),
+            None => self.driving.as_ref()?.likely_day(limit).map(|day| self.forecast(day)),
+        }
+    }
+
+    /// The first counted reading from `since` on that shows `limit` or more.
+    ///
+    /// Where only an older one does and the last reading does too, that last one stands for it.
+    pub(crate) fn first_at_least(&self, limit: Distance, since: NaiveDate) -> Option<Counted> {
+        let start = day_start(since, self.zone);
+        let from = self.log.partition_point(|counted| counted.at < start);
+        let newer = self.log[from..].iter().find(|counted| counted.odometer >= limit);
+        newer.or_else(|| self.log.last().filter(|last| last.odometer >= limit)).copied()
+    }
+
+    /// The moment at which a reading was made, but not before the day `since`.
+    pub(crate) fn read(&self, counted: &Counted, since: NaiveDate) -> Moment {
+        Moment { at: counted.at.max(day_start(since, self.zone)), basis: Basis::Reading }
+    }
+
+    /// The beginning of a forecast day, but not before the reading that the forecast starts from.
+    pub(crate) fn forecast(&self, day: NaiveDate) -> Moment {
+        let start = day_start(day, self.zone);
+        let anchored = self.log.last().map_or(start, |last| last.at);
+        Moment { at: start.max(anchored), basis: Basis::Forecast }
+    }
+
+    /// How a reading was judged, if it is in the log.
+    fn verdict(&self, reading: ReadingId) -> Option<&Verdict> {
+        self.judgements
+            .iter()
+            .find(|judgement| judgement.reading == reading)
+            .map(|judgement| &judgement.verdict)
+    }
+
+    /// The odometer at a service, and whether it had to be estimated.
+    ///
+    /// It is what the log says of the service's own reading, as judged or corrected. One that is held or was withdrawn
+    /// would carry its mistake into due dates; the counted readings around it say better.
+    pub(crate) fn odometer_at(&self, service: &ServiceRecord) -> (Distance, bool) {
+        match self.verdict(service.reading) {
+            Some(Verdict::Counted { odometer }) => (*odometer, false),
+            Some(Verdict::Held { .. } | Verdict::Withdrawn) => {
+                self.odometer_on(service.done_on).map_or((service.odometer, false), |between| (between, true))
+            }
+            None => (service.odometer, false),
+        }
+    }
+
+    /// The odometer at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
+    fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
+        let at = noon(day, self.zone);
+        let next = self.log.partition_point(|counted| counted.at < at);
+        let after = self.log.get(next);
+        let before = next.checked_sub(1).and_then(|index| self.log.get(index));
+        match (before, after) {
+            (Some(before), Some(after)) => {
+                let share = (at - before.at).as_seconds_f64() / (after.at - before.at).as_seconds_f64();
+                let between = (after.odometer - before.odometer).km() * share;
+                Some(before.odometer + Distance::nearest_km(between))
+            }
+            (one, other) => one.or(other).map(|counted| counted.odometer),
+        }
+    }
+}
+
+impl Crossing {
+    /// The days on which the limit is met; one day three times where a reading has met it.
+    pub(crate) fn band(&self, zone: Tz) -> Option<Band> {
+        match self {
+            Self::Unknown => None,
+            Self::Met(counted) => {
+                let day = Some(local_day(counted.at, zone));
+                Some(Band { early: day, likely: day, late: day })
+            }
+            Self::Ahead(band) => Some(*band),
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! The days on which a vehicle runs, and time counted in them.
+//!
+//! A civil day of the depot's zone is one operating day if it is an operating weekday of the vehicle and the vehicle is
+//! not parked; else it is none. Between two instants, whole civil days count as that, and the pieces at either end count
+//! by their share of the civil day's real length (23 or 25 hours when the clocks change). So time adds up: from a to b
+//! and from b to c is from a to c.
+
+use chrono::{DateTime, Datelike, NaiveDate, Utc};
+use chrono_tz::Tz;
+use model::{FIRST_DAY, LAST_DAY, Vehicle, Weekdays, add_days, add_months, day_after, day_start, local_day};
+
+/// Forecasts reach this far beyond the day they start from.
+const MOST_MONTHS: u32 = 120;
+/// Less than a tenth of a second: what rounding may add to a whole number of days.
+const ROUNDING_DAYS: f64 = 1e-6;
+
+/// When a vehicle runs.
+pub(crate) struct OperatingCalendar {
+    pub(crate) zone: Tz,
+    /// In order of their first day, never empty; the first reaches back for ever, the last forward.
+    spells: Vec<Spell>,
+}
+
+struct Spell {
+    from: NaiveDate,
+    /// Nothing while parked.
+    weekdays: Option<Weekdays>,
+}
+
+impl OperatingCalendar {
+    pub(crate) fn of(vehicle: &Vehicle) -> Self {
+        let mut spells: Vec<Spell> = vehicle
+            .attributes
+            .iter()
+            .map(|version| Spell {
+                from: version.from,
+                weekdays: (!version.parked).then_some(version.operating_weekdays),
+            })
+            .collect();
+        // A stable sort: of two versions from one day the later in the list holds, as in `Vehicle::attributes_on`.
+        spells.sort_by_key(|spell| spell.from);
+        match spells.first_mut() {
+            Some(first) => first.from = FIRST_DAY,
+            None => spells.push(Spell { from: FIRST_DAY, weekdays: Some(Weekdays::ALL) }),
+        }
+        Self { zone: vehicle.zone, spells }
+    }
+
+    /// Operating days from one instant to a later one; zero if it is not later.
+    pub(crate) fn days_between(&self, earlier: DateTime<Utc>, later: DateTime<Utc>) -> f64 {
+        if later <= earlier {
+            return 0.0;
+        }
+        let (first, before) = self.day_and_part(earlier);
+        let (last, of_last) = self.day_and_part(later);
+        (whole(self.count(first, last)) - before + of_last).max(0.0)
+    }
+
+    /// The civil day on which `days` operating days have passed since `start`; `None` beyond ten years.
+    pub(crate) fn day_reached(&self, start: DateTime<Utc>, days: f64) -> Option<NaiveDate> {
+        let (first, before) = self.day_and_part(start);
+        let needed = (days + before - ROUNDING_DAYS).ceil();
+        if needed < 1.0 {
+            return Some(first);
+        }
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "whole; beyond the calendar it saturates and is not found"
+        )]
+        let needed = needed as i64;
+        self.nth_running_day(first, needed).filter(|day| *day <= furthest(first))
+    }
+
+    /// The operating days in the ten years after `start`: no forecast looks further.
+    pub(crate) fn most_days(&self, start: DateTime<Utc>) -> f64 {
+        self.days_between(start, day_after(furthest(local_day(start, self.zone)), self.zone))
+    }
+
+    /// The civil day of an instant, and how much of an operating day has passed in it by then.
+    fn day_and_part(&self, at: DateTime<Utc>) -> (NaiveDate, f64) {
+        let day = local_day(at, self.zone);
+        if !self.runs_on(day) {
+            return (day, 0.0);
+        }
+        let (start, end) = (day_start(day, self.zone), day_after(day, self.zone));
+        let part = (at - start).as_seconds_f64() / (end - start).as_seconds_f64();
+        (day, part.clamp(0.0, 1.0))
+    }
+
+    fn runs_on(&self, day: NaiveDate) -> bool {
+        self.stretches(day)
+            .next()
+            .is_some_and(|(_, _, weekdays)| weekdays.is_some_and(|w| w.contains(day.weekday())))
+    }
+
+    /// Operating days in `from..to`, the last excluded.
+    fn count(&self, from: NaiveDate, to: NaiveDate) -> i64 {
+        self.stretches(from)
+            .take_while(|(start, _, _)| *start < to)
+            .filter_map(|(start, end, weekdays)| weekdays.map(|w| w.count_between(start, end.min(to))))
+            .sum()
+    }
+
+    /// The `n`-th operating day (counted from 1) at or after `from`.
+    fn nth_running_day(&self, from: NaiveDate, n: i64) -> Option<NaiveDate> {
+        let mut left = n;
+        for (start, end, weekdays) in self.stretches(from) {
+            let Some(weekdays) = weekdays else { continue };
+            let here = weekdays.count_between(start, end);
+            if left <= here {
+                return Some(nth_of(weekdays, start, left));
+            }
+            left -= here;
+        }
+        None
+    }
+
+    /// Spells from the one that holds on `from`, cut to begin there: first day, day after the last, weekdays.
+    fn stretches(
+        &self,
+        from: NaiveDate,
+    ) -> impl Iterator<Item = (NaiveDate, NaiveDate, Option<Weekdays>)> + use<'_> {
+        let ends = self.spells.iter().skip(1).map(|spell| spell.from).chain([LAST_DAY]);
+        self.spells
+            .iter()
+            .zip(ends)
+            .map(move |(spell, end)| (spell.from.max(from), end, spell.weekdays))
+            .filter(|(start, end, _)| start < end)
+    }
+}
+
+/// The `n`-th day (counted from 1) of `weekdays` at or after `start`.
+fn nth_of(weekdays: Weekdays, start: NaiveDate, n: i64) -> NaiveDate {
+    let per_week = i64::from(weekdays.per_week());
+    let weeks = (n - 1) / per_week;
+    let within = n - weeks * per_week;
+    let base = add_days(start, weeks * 7);
+    (0..7)
+        .map(|offset| add_days(base, offset))
+        .filter(|day| weekdays.contains(day.weekday()))
+        .nth(usize::try_from(within - 1).unwrap_or(0))
+        .unwrap_or(base)
+}
+
+fn furthest(from: NaiveDate) -> NaiveDate {
+    add_months(from, MOST_MONTHS)
+}
+
+fn whole(days: i64) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "days of the calendar are far below 2^53")]
+    let days = days as f64;
+    days
+}

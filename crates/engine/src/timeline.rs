@@ -1,0 +1,49 @@
+//! Moments put in order, and the marks that fall on them.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use chrono_tz::Tz;
+use model::horizon::{Basis, Mark, Moment, Timeline};
+use model::{day_after, day_start};
+
+/// The beginning of `day`, resting on a date written down.
+pub(crate) fn from_start_of(day: NaiveDate, zone: Tz) -> Moment {
+    Moment { at: day_start(day, zone), basis: Basis::Date }
+}
+
+/// The end of `day`, resting on a date written down.
+pub(crate) fn once_over(day: NaiveDate, zone: Tz) -> Moment {
+    Moment { at: day_after(day, zone), basis: Basis::Date }
+}
+
+/// Whichever comes first; of two at the same instant the one that rests on firmer ground.
+pub(crate) fn whichever_first(one: Option<Moment>, other: Option<Moment>) -> Option<Moment> {
+    one.into_iter().chain(other).min_by_key(|moment| (moment.at, moment.basis))
+}
+
+/// The timeline with no moment before `start` and none before the one that precedes it.
+pub(crate) fn in_order(timeline: Timeline, start: DateTime<Utc>) -> Timeline {
+    let not_before =
+        |moment: Option<Moment>, least: DateTime<Utc>| moment.map(|m| Moment { at: m.at.max(least), ..m });
+    let due = not_before(timeline.due, start);
+    let approaching = not_before(timeline.approaching, start).map(|approaching| match due {
+        Some(due) if due.at < approaching.at => due,
+        _ => approaching,
+    });
+    // Overdue without due cannot be: both rest on the same limits, and grace only adds to them.
+    let overdue = not_before(timeline.overdue, due.map_or(start, |due| due.at));
+    Timeline { approaching, due, overdue }
+}
+
+/// The marks of a due item: one for each moment there is.
+pub(crate) fn marks_of(timeline: &Timeline, do_not_drive_from: Option<DateTime<Utc>>) -> Vec<Mark> {
+    let at = |moment: Option<Moment>| moment.map(|m| m.at);
+    [
+        ("approaching", 10, at(timeline.approaching)),
+        ("due", 20, at(timeline.due)),
+        ("overdue", 30, at(timeline.overdue)),
+        ("do_not_drive", 90, do_not_drive_from),
+    ]
+    .into_iter()
+    .filter_map(|(code, rank, at)| at.map(|at| Mark { code: code.to_owned(), rank, at }))
+    .collect()
+}

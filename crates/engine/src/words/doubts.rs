@@ -1,0 +1,53 @@
+//! Why a reading is held, in words.
+
+use super::{day_of, distance};
+use chrono_tz::Tz;
+use model::{Doubt, Verdict};
+use quantity::{Entered, Unit};
+
+/// Why a reading is held, as a clause: "less than the 48,210 km read on 3 Aug 2026".
+pub fn doubt(doubt: &Doubt, unit: Unit, zone: Tz) -> String {
+    match *doubt {
+        Doubt::RunsBackwards { before, before_at } => {
+            format!("less than the {} read on {}", distance(before, unit), day_of(before_at, zone))
+        }
+        Doubt::RunsAhead { after, after_at } => {
+            format!("more than the {} read later, on {}", distance(after, unit), day_of(after_at, zone))
+        }
+        Doubt::Jumps { before, plausible_most } => format!(
+            "further from the {} before it than a vehicle can go in the time; at most {} was possible",
+            distance(before, unit),
+            distance(plausible_most, unit)
+        ),
+        Doubt::FallsShort { after, after_at, plausible_least } => format!(
+            "too far below the {} read on {} to be driven in the time; at least {} was needed",
+            distance(after, unit),
+            day_of(after_at, zone),
+            distance(plausible_least, unit)
+        ),
+        Doubt::BeforeService { at_start } => {
+            format!(
+                "less than the {} the odometer showed on its first day in service",
+                distance(at_start, unit)
+            )
+        }
+        Doubt::ClockInDoubt => "the time it was read at cannot be trusted".to_owned(),
+    }
+}
+
+/// What was probably meant: "Was 48,210 mi meant?".
+pub fn suggestion(suggested: Entered) -> String {
+    format!("Was {} {} meant?", super::grouped(suggested.value), suggested.unit.symbol())
+}
+
+/// How a reading was judged, in one sentence.
+pub fn verdict(verdict: &Verdict, unit: Unit, zone: Tz) -> String {
+    match verdict {
+        Verdict::Counted { odometer } => format!("Counted, at {}.", distance(*odometer, unit)),
+        Verdict::Withdrawn => "Withdrawn.".to_owned(),
+        Verdict::Held { doubt: reason, suggested } => {
+            let held = format!("Held: {}.", doubt(reason, unit, zone));
+            suggested.map_or(held.clone(), |suggested| format!("{held} {}", suggestion(suggested)))
+        }
+    }
+}
