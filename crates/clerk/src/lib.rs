@@ -1,1 +1,106 @@
-//! To be furnished.
+//! The acts: whatever changes the record of a fleet, each in one transaction.
+//!
+//! An act locks its vehicles, stores facts, renews the horizons that follow from them, and commits; the last thing it
+//! does is to take the fleet's next number. API, pages, imports, scheduler, courier and command line all go through
+//! here, so that nothing is written that is not judged, and nothing judged that is not written.
+
+pub mod act;
+mod audience;
+pub mod components;
+pub mod coverage;
+pub mod error;
+pub mod findings;
+pub mod fits;
+pub mod fleets;
+pub mod horizons;
+pub mod inspections;
+pub mod keys;
+pub mod organisation;
+pub mod papers;
+pub mod post;
+pub mod readings;
+mod renewal;
+pub mod rulebooks;
+pub mod services;
+pub mod sheets;
+pub mod vehicles;
+pub mod watch;
+
+pub use act::{Act, Asked, StoredAnswer};
+pub use error::{ActError, Fault};
+
+use chrono::{DateTime, SubsecRound, Utc};
+use model::{Actor, Chance, Clock, FleetId};
+use std::sync::Arc;
+use store::Store;
+use tokio::sync::{Notify, OnceCell};
+use uuid::Uuid;
+
+/// Keeps the record: a store, a clock and chance, and a bell that rings when something changed.
+#[derive(Clone)]
+pub struct Clerk {
+    store: Store,
+    clock: Arc<dyn Clock>,
+    chance: Arc<dyn Chance>,
+    bell: Arc<Notify>,
+    secret: Arc<OnceCell<[u8; 32]>>,
+}
+
+impl Clerk {
+    /// A clerk over `store`.
+    pub fn new(store: Store, clock: Arc<dyn Clock>, chance: Arc<dyn Chance>) -> Self {
+        Self { store, clock, chance, bell: Arc::new(Notify::new()), secret: Arc::new(OnceCell::new()) }
+    }
+
+    /// The store, for reading.
+    pub const fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// The instant now, to the microsecond.
+    pub fn now(&self) -> DateTime<Utc> {
+        self.clock.now().trunc_subsecs(6)
+    }
+
+    /// A new id for a fact made now.
+    pub fn new_id(&self) -> Uuid {
+        self.chance.id_at(self.now())
+    }
+
+    /// Random bytes, fit for secrets.
+    pub fn chance(&self) -> &dyn Chance {
+        &*self.chance
+    }
+
+    /// Waits until an act has changed something that scheduler or courier may have to see to.
+    pub async fn woken(&self) {
+        self.bell.notified().await;
+    }
+
+    /// Rings the bell for all who wait.
+    pub fn wake(&self) {
+        self.bell.notify_waiters();
+    }
+
+    /// Opens an act of `kind` in `fleet`.
+    ///
+    /// # Errors
+    /// [`ActError::NotFound`] if there is no such fleet; storage errors.
+    pub async fn begin(
+        &self,
+        fleet: FleetId,
+        actor: &Actor,
+        kind: &'static str,
+        request_id: Option<&str>,
+    ) -> Result<Act, ActError> {
+        Act::begin(self, fleet, actor, kind, request_id).await
+    }
+
+    /// The installation's secret, made on first use: it seals cursors and signs links.
+    ///
+    /// # Errors
+    /// Storage errors.
+    pub async fn installation_secret(&self) -> Result<[u8; 32], ActError> {
+        self.secret.get_or_try_init(|| fleets::installation_secret(self)).await.copied()
+    }
+}

@@ -1,2 +1,67 @@
-//! The one binary.
-fn main() {}
+//! The one binary: command line, settings, and the roles put together. No logic lives here.
+
+mod commands;
+mod demo;
+mod edge;
+mod lock;
+mod seed;
+mod serve;
+mod settings;
+
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Keeps a small fleet of vehicles serviced.
+#[derive(Parser)]
+#[command(name = "ostler", version, about, disable_help_subcommand = true)]
+struct Arguments {
+    /// Settings file; without one, ostler.toml in the working directory if it is there.
+    #[arg(long, global = true, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Answers requests, wakes vehicles and sends letters until it is told to stop.
+    Serve(serve::ServeArguments),
+    /// Brings the database to this version's schema.
+    Migrate,
+    /// Makes a fleet, with the shipped rulebooks and check sheets.
+    Fleet(commands::fleet::FleetArguments),
+    /// Makes an access key for a fleet and shows it once.
+    Key(commands::key::KeyArguments),
+    /// Shows what is coming for one vehicle.
+    Horizon(commands::horizon::HorizonArguments),
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    edge::log_to_stderr();
+    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+        Ok(runtime) => runtime,
+        Err(error) => return failed(&anyhow::Error::from(error).context("starting the runtime")),
+    };
+    match runtime.block_on(run(arguments)) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => failed(&error),
+    }
+}
+
+fn failed(error: &anyhow::Error) -> ExitCode {
+    eprintln!("ostler: {error:#}");
+    ExitCode::FAILURE
+}
+
+async fn run(arguments: Arguments) -> anyhow::Result<()> {
+    let settings = settings::Settings::read(arguments.settings.as_deref())?;
+    match arguments.command {
+        Command::Serve(serve) => serve::run(settings, serve).await,
+        Command::Migrate => commands::migrate::run(&settings).await,
+        Command::Fleet(fleet) => commands::fleet::run(&settings, fleet).await,
+        Command::Key(key) => commands::key::run(&settings, key).await,
+        Command::Horizon(horizon) => commands::horizon::run(&settings, &horizon).await,
+    }
+}

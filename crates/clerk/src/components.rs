@@ -1,0 +1,131 @@
+//! Components whose life is followed, and where they are fitted.
+
+use crate::Act;
+use crate::error::{ActError, Fault, none_of};
+use crate::vehicles::read_odometer;
+use chrono::NaiveDate;
+use model::{Code, Component, ComponentId, Fitting, FittingId, Place, VehicleId};
+use quantity::{Dimension, Entered};
+
+/// A component to be entered.
+#[derive(Debug, Clone)]
+pub struct NewComponent {
+    /// What it is.
+    pub kind: Code,
+    /// Product name.
+    pub product: String,
+    /// Depth when new.
+    pub depth_new: Option<Entered>,
+}
+
+/// Enters a component; it lies in store until it is fitted.
+///
+/// # Errors
+/// A fault if the depth is none; storage errors.
+pub async fn create(act: &mut Act, new: NewComponent) -> Result<Component, ActError> {
+    if let Some(error) = new.depth_new.and_then(|depth| depth.exact_as(Dimension::Depth).err()) {
+        return Err(ActError::Faults(vec![Fault::quantity("/depth_new", &error)]));
+    }
+    let component = Component {
+        id: ComponentId(act.new_id()),
+        kind: new.kind,
+        product: new.product,
+        depth_new: new.depth_new,
+        recorded_at: act.at(),
+    };
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    store::components::insert(&mut act.conn(), fleet, &component, &stamp).await?;
+    act.note("component", component.id, "create", None, Some(&component));
+    Ok(component)
+}
+
+/// Where and when a component is fitted.
+#[derive(Debug, Clone)]
+pub struct NewFitting {
+    /// The component.
+    pub component: ComponentId,
+    /// Where on the vehicle.
+    pub place: Place,
+    /// From this day.
+    pub from: NaiveDate,
+    /// Odometer then.
+    pub odometer: Entered,
+}
+
+/// Fits a component to a vehicle. A component of the same kind in that place is taken out on the same day.
+///
+/// # Errors
+/// [`ActError::NotFound`]; a conflict if the component is fitted elsewhere; faults; storage errors.
+pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<Fitting, ActError> {
+    act.lock(&[vehicle]).await?;
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let mut faults = Vec::new();
+    let odometer = read_odometer(Some(new.odometer), "/odometer", &mut faults);
+    let component = store::components::find(&mut act.conn(), fleet, new.component).await?;
+    if component.is_none() {
+        let detail = format!("there is no component {}", new.component);
+        faults.push(Fault::new("/component", "unknown", detail));
+    }
+    none_of(faults)?;
+    let kind = component.map(|component| component.kind);
+    if let Some(open) = store::fittings::open_of(&mut act.conn(), fleet, new.component).await? {
+        let detail = format!("the component is fitted {} since {}", open.place.title(), open.from);
+        return Err(ActError::Conflict { code: "fitted-elsewhere", detail });
+    }
+    for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
+        let other = store::components::find(&mut act.conn(), fleet, there.component).await?;
+        if other.map(|component| component.kind) == kind {
+            let end = store::fittings::End { to: new.from, odometer, reason: "replaced".to_owned() };
+            store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
+        }
+    }
+    let fitting = Fitting {
+        id: FittingId(act.new_id()),
+        component: new.component,
+        vehicle,
+        place: new.place,
+        from: new.from,
+        from_odometer: odometer,
+        to: None,
+        to_odometer: None,
+    };
+    store::fittings::insert(&mut act.conn(), fleet, &fitting, &stamp).await?;
+    act.note("fitting", fitting.id, "fit", None, Some(&fitting));
+    Ok(fitting)
+}
+
+/// Takes a component out.
+///
+/// # Errors
+/// [`ActError::NotFound`]; a conflict if it was taken out before; faults; storage errors.
+pub async fn remove(
+    act: &mut Act,
+    vehicle: VehicleId,
+    id: FittingId,
+    to: NaiveDate,
+    odometer: Entered,
+    reason: String,
+) -> Result<Fitting, ActError> {
+    act.lock(&[vehicle]).await?;
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let before = store::fittings::find(&mut act.conn(), fleet, id).await?;
+    let Some(before) = before.filter(|fitting| fitting.vehicle == vehicle) else {
+        return Err(ActError::NotFound { kind: "fitting" });
+    };
+    if let Some(day) = before.to {
+        let detail = format!("it was taken out on {day}");
+        return Err(ActError::Conflict { code: "already-removed", detail });
+    }
+    let mut faults = Vec::new();
+    let exact = read_odometer(Some(odometer), "/odometer", &mut faults);
+    if to < before.from {
+        let detail = format!("{to} is before it was fitted on {}", before.from);
+        faults.push(Fault::new("/to", "order", detail));
+    }
+    none_of(faults)?;
+    let end = store::fittings::End { to, odometer: exact, reason };
+    store::fittings::end(&mut act.conn(), fleet, id, &end, &stamp).await?;
+    let after = Fitting { to: Some(to), to_odometer: Some(exact), ..before.clone() };
+    act.note("fitting", id, "remove", Some(&before), Some(&after));
+    Ok(after)
+}

@@ -1,0 +1,48 @@
+//! Fleets, which only the operator makes, and the installation's secret.
+
+use crate::error::ActError;
+use crate::{Act, Clerk};
+use model::{Fleet, FleetId, Policy};
+use store::Reach;
+
+/// Makes a fleet.
+///
+/// # Errors
+/// A fault if the name is empty; storage errors.
+pub async fn create_fleet(clerk: &Clerk, name: &str) -> Result<Fleet, ActError> {
+    if name.trim().is_empty() {
+        return Err(ActError::fault("/name", "empty", "a fleet needs a name"));
+    }
+    let fleet = Fleet { id: FleetId(clerk.new_id()), name: name.trim().to_owned(), sequence: 0 };
+    let mut tx = clerk.store().writer(Reach::Fleet(fleet.id)).await?;
+    store::fleets::insert(&mut tx.conn(), &fleet, &Policy::default(), clerk.now()).await?;
+    tx.commit().await?;
+    Ok(fleet)
+}
+
+/// Replaces the fleet's policy on telling, if it still has the version `expected`.
+///
+/// # Errors
+/// [`ActError::Stale`] if it was changed meanwhile; storage errors.
+pub async fn change_policy(act: &mut Act, expected: i64, policy: &Policy) -> Result<(), ActError> {
+    let fleet = act.fleet();
+    let before = store::fleets::policy(&mut act.conn(), fleet).await?;
+    if !store::fleets::set_policy(&mut act.conn(), fleet, expected, policy).await? {
+        return Err(ActError::Stale);
+    }
+    act.note("policy", fleet, "change", Some(&before), Some(policy));
+    store::states::raise_needed_all(&mut act.conn(), fleet).await?;
+    Ok(())
+}
+
+pub(crate) async fn installation_secret(clerk: &Clerk) -> Result<[u8; 32], ActError> {
+    const NAME: &str = "seal";
+    let mut fresh = [0; 32];
+    clerk.chance().fill(&mut fresh);
+    let mut tx = clerk.store().writer(Reach::All).await?;
+    store::installation::insert_secret(&mut tx.conn(), NAME, &fresh).await?;
+    let kept = store::installation::secret(&mut tx.conn(), NAME).await?;
+    tx.commit().await?;
+    let kept = kept.and_then(|bytes| <[u8; 32]>::try_from(bytes).ok());
+    Ok(kept.unwrap_or(fresh))
+}

@@ -1,0 +1,286 @@
+//! Depots, people and workshops.
+
+use crate::Act;
+use crate::error::{ActError, Fault, none_of};
+use chrono::NaiveTime;
+use chrono_tz::Tz;
+use model::{Depot, DepotId, Jurisdiction, Person, PersonId, Role, Workshop, WorkshopId, WorkshopKind};
+
+/// A depot to be made.
+#[derive(Debug, Clone)]
+pub struct NewDepot {
+    /// Its name.
+    pub name: String,
+    /// Its time zone.
+    pub zone: Tz,
+    /// Whose law applies.
+    pub jurisdiction: Jurisdiction,
+}
+
+/// What to change about a depot.
+#[derive(Debug, Clone, Default)]
+pub struct DepotChange {
+    /// Its name.
+    pub name: Option<String>,
+    /// Its time zone.
+    pub zone: Option<Tz>,
+    /// Whose law applies.
+    pub jurisdiction: Option<Jurisdiction>,
+}
+
+/// Makes a depot.
+///
+/// # Errors
+/// Storage errors.
+pub async fn create_depot(act: &mut Act, new: NewDepot) -> Result<Depot, ActError> {
+    let depot = Depot {
+        id: DepotId(act.new_id()),
+        name: new.name,
+        zone: new.zone,
+        jurisdiction: new.jurisdiction,
+        version: 1,
+    };
+    let (fleet, at) = (act.fleet(), act.at());
+    store::depots::insert(&mut act.conn(), fleet, &depot, at).await?;
+    act.note("depot", depot.id, "create", None, Some(&depot));
+    Ok(depot)
+}
+
+/// Changes a depot that still has the version `expected`; vehicles that stand there are renewed by the scheduler.
+///
+/// # Errors
+/// [`ActError::NotFound`], [`ActError::Stale`]; storage errors.
+pub async fn change_depot(
+    act: &mut Act,
+    id: DepotId,
+    expected: i64,
+    change: DepotChange,
+) -> Result<Depot, ActError> {
+    let fleet = act.fleet();
+    let before =
+        store::depots::find(&mut act.conn(), fleet, id).await?.ok_or(ActError::NotFound { kind: "depot" })?;
+    let after = Depot {
+        id,
+        name: change.name.unwrap_or_else(|| before.name.clone()),
+        zone: change.zone.unwrap_or(before.zone),
+        jurisdiction: change.jurisdiction.unwrap_or(before.jurisdiction),
+        version: expected + 1,
+    };
+    if !store::depots::update(&mut act.conn(), fleet, &after, expected).await? {
+        return Err(ActError::Stale);
+    }
+    if (before.zone, before.jurisdiction) != (after.zone, after.jurisdiction) {
+        store::states::raise_needed_all(&mut act.conn(), fleet).await?;
+    }
+    act.note("depot", id, "change", Some(&before), Some(&after));
+    Ok(after)
+}
+
+/// A person to be entered.
+#[derive(Debug, Clone)]
+pub struct NewPerson {
+    /// The duty.
+    pub role: Role,
+    /// Depots concerned; empty means all.
+    pub depots: Vec<DepotId>,
+    /// The name.
+    pub name: String,
+    /// Address for letters.
+    pub email: Option<String>,
+    /// Language tag.
+    pub language: String,
+    /// Zone of the quiet hours.
+    pub zone: Tz,
+    /// From when to when no letter is delivered.
+    pub quiet_hours: Option<(NaiveTime, NaiveTime)>,
+}
+
+/// What to change about a person.
+#[derive(Debug, Clone, Default)]
+pub struct PersonChange {
+    /// The duty.
+    pub role: Option<Role>,
+    /// Depots concerned.
+    pub depots: Option<Vec<DepotId>>,
+    /// The name.
+    pub name: Option<String>,
+    /// Address for letters.
+    pub email: Option<Option<String>>,
+    /// Language tag.
+    pub language: Option<String>,
+    /// Zone of the quiet hours.
+    pub zone: Option<Tz>,
+    /// From when to when no letter is delivered.
+    pub quiet_hours: Option<Option<(NaiveTime, NaiveTime)>>,
+}
+
+/// Enters a person.
+///
+/// # Errors
+/// Faults for unknown depots or an address no letter could go to; storage errors.
+pub async fn create_person(act: &mut Act, new: NewPerson) -> Result<Person, ActError> {
+    let person = Person {
+        id: PersonId(act.new_id()),
+        role: new.role,
+        depots: new.depots,
+        name: new.name,
+        email: new.email,
+        language: new.language,
+        zone: new.zone,
+        quiet_hours: new.quiet_hours,
+        version: 1,
+    };
+    check_person(act, &person).await?;
+    let (fleet, at) = (act.fleet(), act.at());
+    store::people::insert(&mut act.conn(), fleet, &person, at).await?;
+    act.note("person", person.id, "create", None, Some(&traceless(&person)));
+    Ok(person)
+}
+
+/// Changes a person who still has the version `expected`.
+///
+/// # Errors
+/// As [`create_person`]; [`ActError::NotFound`], [`ActError::Stale`].
+pub async fn change_person(
+    act: &mut Act,
+    id: PersonId,
+    expected: i64,
+    change: PersonChange,
+) -> Result<Person, ActError> {
+    let fleet = act.fleet();
+    let before = store::people::find(&mut act.conn(), fleet, id)
+        .await?
+        .ok_or(ActError::NotFound { kind: "person" })?;
+    let after = Person {
+        id,
+        role: change.role.unwrap_or(before.role),
+        depots: change.depots.unwrap_or_else(|| before.depots.clone()),
+        name: change.name.unwrap_or_else(|| before.name.clone()),
+        email: change.email.unwrap_or_else(|| before.email.clone()),
+        language: change.language.unwrap_or_else(|| before.language.clone()),
+        zone: change.zone.unwrap_or(before.zone),
+        quiet_hours: change.quiet_hours.unwrap_or(before.quiet_hours),
+        version: expected + 1,
+    };
+    check_person(act, &after).await?;
+    if !store::people::update(&mut act.conn(), fleet, &after, expected).await? {
+        return Err(ActError::Stale);
+    }
+    act.note("person", id, "change", Some(&traceless(&before)), Some(&traceless(&after)));
+    Ok(after)
+}
+
+/// Erases a person's details; history keeps the bare id.
+///
+/// # Errors
+/// [`ActError::NotFound`], [`ActError::Stale`]; storage errors.
+pub async fn erase_person(act: &mut Act, id: PersonId, expected: i64) -> Result<(), ActError> {
+    let (fleet, at) = (act.fleet(), act.at());
+    if store::people::find(&mut act.conn(), fleet, id).await?.is_none() {
+        return Err(ActError::NotFound { kind: "person" });
+    }
+    if !store::people::erase(&mut act.conn(), fleet, id, expected, at).await? {
+        return Err(ActError::Stale);
+    }
+    act.note::<()>("person", id, "erase", None, None);
+    Ok(())
+}
+
+/// A person without what must be erasable: the record of changes keeps duties, never names or addresses.
+fn traceless(person: &Person) -> Person {
+    Person { name: String::new(), email: None, quiet_hours: None, ..person.clone() }
+}
+
+async fn check_person(act: &mut Act, person: &Person) -> Result<(), ActError> {
+    let fleet = act.fleet();
+    let mut faults = Vec::new();
+    for (index, depot) in person.depots.iter().enumerate() {
+        if store::depots::find(&mut act.conn(), fleet, *depot).await?.is_none() {
+            faults.push(Fault::new(
+                format!("/depots/{index}"),
+                "unknown",
+                format!("there is no depot {depot}"),
+            ));
+        }
+    }
+    if let Some(email) = &person.email {
+        if !looks_like_an_address(email) {
+            let detail =
+                format!("{email:?} is no mail address: one @, a name before it and a domain after it");
+            faults.push(Fault::new("/email", "address", detail));
+        }
+    }
+    none_of(faults)
+}
+
+/// The little that can be said of an address without asking its server: the grammar is the relay's business.
+fn looks_like_an_address(text: &str) -> bool {
+    let plain =
+        text.len() <= 254 && text.chars().all(|c| c.is_ascii_graphic() && !"()<>[]:;,\\\"".contains(c));
+    let parts: Vec<&str> = text.split('@').collect();
+    plain
+        && matches!(parts.as_slice(), [local, domain] if !local.is_empty() && domain.contains('.') && !domain.starts_with('.') && !domain.ends_with('.'))
+}
+
+/// A workshop to be entered.
+#[derive(Debug, Clone)]
+pub struct NewWorkshop {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: WorkshopKind,
+    /// Working days of notice it needs.
+    pub lead_days: u32,
+}
+
+/// What to change about a workshop.
+#[derive(Debug, Clone, Default)]
+pub struct WorkshopChange {
+    /// Its name.
+    pub name: Option<String>,
+    /// What it is.
+    pub kind: Option<WorkshopKind>,
+    /// Working days of notice it needs.
+    pub lead_days: Option<u32>,
+}
+
+/// Enters a workshop.
+///
+/// # Errors
+/// Storage errors.
+pub async fn create_workshop(act: &mut Act, new: NewWorkshop) -> Result<Workshop, ActError> {
+    let id = WorkshopId(act.new_id());
+    let workshop = Workshop { id, name: new.name, kind: new.kind, lead_days: new.lead_days, version: 1 };
+    let (fleet, at) = (act.fleet(), act.at());
+    store::workshops::insert(&mut act.conn(), fleet, &workshop, at).await?;
+    act.note("workshop", id, "create", None, Some(&workshop));
+    Ok(workshop)
+}
+
+/// Changes a workshop that still has the version `expected`.
+///
+/// # Errors
+/// [`ActError::NotFound`], [`ActError::Stale`]; storage errors.
+pub async fn change_workshop(
+    act: &mut Act,
+    id: WorkshopId,
+    expected: i64,
+    change: WorkshopChange,
+) -> Result<Workshop, ActError> {
+    let fleet = act.fleet();
+    let before = store::workshops::find(&mut act.conn(), fleet, id)
+        .await?
+        .ok_or(ActError::NotFound { kind: "workshop" })?;
+    let after = Workshop {
+        id,
+        name: change.name.unwrap_or_else(|| before.name.clone()),
+        kind: change.kind.unwrap_or(before.kind),
+        lead_days: change.lead_days.unwrap_or(before.lead_days),
+        version: expected + 1,
+    };
+    if !store::workshops::update(&mut act.conn(), fleet, &after, expected).await? {
+        return Err(ActError::Stale);
+    }
+    act.note("workshop", id, "change", Some(&before), Some(&after));
+    Ok(after)
+}

@@ -1,0 +1,85 @@
+//! Renewing horizons: from facts in the store to derived rows in the store, in the caller's transaction.
+
+use crate::error::ActError;
+use chrono::{DateTime, Utc};
+use model::horizon::{Cycle, Horizon, ItemKey, Mark};
+use model::{Facts, FleetId, Policy, VehicleId};
+use std::collections::BTreeSet;
+use store::Conn;
+use store::notices::NoticeKey;
+
+/// Computes the horizons of `vehicles` from the facts in the store and writes what differs. `now` decides only which
+/// waiting notices are still true.
+pub(crate) async fn renew(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+    now: DateTime<Utc>,
+) -> Result<Vec<Horizon>, ActError> {
+    let policy = store::fleets::policy(conn, fleet).await?;
+    let mut horizons = Vec::with_capacity(vehicles.len());
+    for facts in store::facts::load(conn, fleet, vehicles).await? {
+        horizons.push(renew_one(conn, &facts, &policy, now).await?);
+    }
+    Ok(horizons)
+}
+
+async fn renew_one(
+    conn: &mut Conn<'_>,
+    facts: &Facts,
+    policy: &Policy,
+    now: DateTime<Utc>,
+) -> Result<Horizon, ActError> {
+    let (fleet, vehicle) = (facts.vehicle.fleet, facts.vehicle.id);
+    let horizon = engine::horizon(facts, policy);
+    if let Some(depot) = facts.vehicle.attributes_now().map(|a| a.depot) {
+        store::derived::replace(conn, fleet, depot, &horizon).await?;
+    }
+    let marks = marks_of(&horizon);
+    store::marks::sync(conn, fleet, vehicle, &marks).await?;
+    withdraw_untrue(conn, fleet, vehicle, &marks, now).await?;
+    let wakes_at = store::marks::next_waiting(conn, fleet, vehicle).await?;
+    store::states::set_done(conn, fleet, vehicle, engine::ENGINE_VERSION, wakes_at).await?;
+    Ok(horizon)
+}
+
+/// Every mark of a horizon with the item it belongs to.
+pub(crate) fn marks_of(horizon: &Horizon) -> Vec<(ItemKey, Cycle, Mark)> {
+    let items = horizon.items.iter().map(|item| (&item.key, &item.cycle, &item.marks));
+    let windows = horizon.windows.iter().map(|window| (&window.key, &window.cycle, &window.marks));
+    items
+        .chain(windows)
+        .flat_map(|(key, cycle, marks)| marks.iter().map(|mark| (key.clone(), cycle.clone(), mark.clone())))
+        .collect()
+}
+
+/// Takes back notices that no letter carries and that are not true at `now`: their marks wait again, to be told under
+/// the same key when they are true again.
+async fn withdraw_untrue(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    marks: &[(ItemKey, Cycle, Mark)],
+    now: DateTime<Utc>,
+) -> Result<(), ActError> {
+    let open = store::notices::uncarried(conn, fleet, vehicle).await?;
+    if open.is_empty() {
+        return Ok(());
+    }
+    let is_true = |key: &NoticeKey| {
+        marks.iter().any(|(item, cycle, mark)| {
+            item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark && mark.at <= now
+        })
+    };
+    let untrue: Vec<_> = open.iter().filter(|notice| !is_true(&notice.key)).collect();
+    let ids: Vec<_> = untrue.iter().map(|notice| notice.id).collect();
+    store::notices::withdraw(conn, fleet, &ids, now).await?;
+    let keys: BTreeSet<&NoticeKey> = untrue.iter().map(|notice| &notice.key).collect();
+    for key in keys {
+        let expected = marks.iter().find(|(item, cycle, mark)| {
+            item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark
+        });
+        store::marks::reopen(conn, fleet, key, expected.map(|(_, _, mark)| mark.at)).await?;
+    }
+    Ok(())
+}

@@ -1,0 +1,193 @@
+//! The scheduler's side: vehicles that wake, horizons that fell behind, marks whose moment has come.
+
+use crate::audience;
+use crate::error::ActError;
+use crate::{Clerk, renewal};
+use chrono::{DateTime, TimeDelta, Utc};
+use model::{FleetId, MarkOutcome, NoticeId, NoticeState, VehicleId, derived_id};
+use std::collections::BTreeMap;
+use store::marks::MarkRow;
+use store::notices::{NewNotice, NoticeKey};
+use store::{Conn, Reach};
+use uuid::Uuid;
+
+/// A claim on a vehicle holds for so long.
+const LEASE: TimeDelta = TimeDelta::seconds(15);
+
+/// A notice waits so long for others that fall to the same person at the same time.
+const GATHER_FOR: TimeDelta = TimeDelta::seconds(2);
+
+/// A vehicle claimed by this replica.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClaimedVehicle {
+    /// Its fleet.
+    pub fleet: FleetId,
+    /// The vehicle.
+    pub vehicle: VehicleId,
+    /// Proof of the claim: every write carries it.
+    pub token: Uuid,
+}
+
+/// What working off a claim did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct WorkedOff {
+    /// Horizons renewed.
+    pub renewed: usize,
+    /// Marks settled.
+    pub fired: usize,
+    /// Notices made.
+    pub notices: usize,
+    /// Vehicles whose claim had passed to another replica meanwhile.
+    pub lost: usize,
+}
+
+/// Claims up to `most` vehicles that have woken or whose horizon is behind, under a lease.
+///
+/// # Errors
+/// Storage errors.
+pub async fn claim_vehicles(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedVehicle>, ActError> {
+    let token = clerk.new_id();
+    let mut tx = clerk.store().writer(Reach::All).await?;
+    let now = clerk.now();
+    let found =
+        store::states::claim(&mut tx.conn(), now, now + LEASE, token, engine::ENGINE_VERSION, most).await?;
+    tx.commit().await?;
+    Ok(found.into_iter().map(|(fleet, vehicle)| ClaimedVehicle { fleet, vehicle, token }).collect())
+}
+
+/// Works off claimed vehicles: renews what is behind, fires what has come, and releases the claims. One transaction a
+/// fleet; a vehicle whose claim was lost is left alone.
+///
+/// # Errors
+/// Storage errors; the claims then run out by themselves.
+pub async fn work_off(clerk: &Clerk, claimed: &[ClaimedVehicle]) -> Result<WorkedOff, ActError> {
+    let mut by_claim: BTreeMap<(FleetId, Uuid), Vec<VehicleId>> = BTreeMap::new();
+    for claim in claimed {
+        by_claim.entry((claim.fleet, claim.token)).or_default().push(claim.vehicle);
+    }
+    let mut done = WorkedOff::default();
+    for ((fleet, token), vehicles) in by_claim {
+        work_off_fleet(clerk, fleet, token, &vehicles, &mut done).await?;
+    }
+    if done.notices > 0 {
+        clerk.wake();
+    }
+    Ok(done)
+}
+
+async fn work_off_fleet(
+    clerk: &Clerk,
+    fleet: FleetId,
+    token: Uuid,
+    vehicles: &[VehicleId],
+    done: &mut WorkedOff,
+) -> Result<(), ActError> {
+    let now = clerk.now();
+    let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
+    let mut conn = tx.conn();
+    let mut ordered = vehicles.to_vec();
+    ordered.sort_unstable();
+    let states = store::states::lock(&mut conn, fleet, &ordered).await?;
+    let ours: Vec<_> = states.into_iter().filter(|state| state.claim_token == Some(token)).collect();
+    done.lost += ordered.len() - ours.len();
+    let behind: Vec<VehicleId> = ours
+        .iter()
+        .filter(|s| s.done_version < s.needed_version || s.engine_version != engine::ENGINE_VERSION)
+        .map(|state| state.vehicle)
+        .collect();
+    done.renewed += renewal::renew(&mut conn, fleet, &behind, now).await?.len();
+    let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
+    let due = store::marks::due(&mut conn, fleet, &held, now).await?;
+    let (fired, notices) = fire(&mut conn, fleet, due, now).await?;
+    done.fired += fired;
+    done.notices += notices;
+    for vehicle in held {
+        let wakes_at = store::marks::next_waiting(&mut conn, fleet, vehicle).await?;
+        store::states::release(&mut conn, fleet, vehicle, token, wakes_at).await?;
+    }
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Settles marks whose moment has come: of several of one item and cycle the highest is told, the rest are overtaken.
+async fn fire(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    due: Vec<MarkRow>,
+    now: DateTime<Utc>,
+) -> Result<(usize, usize), ActError> {
+    let mut by_item: BTreeMap<(VehicleId, String, String), Vec<MarkRow>> = BTreeMap::new();
+    for mark in due {
+        let key = (mark.vehicle, mark.key.item_key.clone(), mark.key.cycle.clone());
+        by_item.entry(key).or_default().push(mark);
+    }
+    let mut notices = Vec::new();
+    let mut settled = Vec::new();
+    for mut marks in by_item.into_values() {
+        marks.sort_by_key(|mark| (mark.rank, mark.fires_at));
+        let Some(told) = marks.pop() else { continue };
+        for overtaken in marks {
+            let reason = format!("{} came before it could be told", told.key.mark);
+            settled.push((overtaken, MarkOutcome::Overtaken, Some(reason)));
+        }
+        let (outcome, reason) = tell(conn, fleet, &told, now, &mut notices).await?;
+        settled.push((told, outcome, reason));
+    }
+    let made = store::notices::insert_or_revive(conn, fleet, &notices).await?;
+    let fired = settled.len();
+    store::marks::settle(conn, fleet, &settled, now).await?;
+    Ok((fired, made))
+}
+
+/// Whom a mark is told, or why nobody.
+async fn tell(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    mark: &MarkRow,
+    now: DateTime<Utc>,
+    notices: &mut Vec<NewNotice>,
+) -> Result<(MarkOutcome, Option<String>), ActError> {
+    let Some(subject) = store::derived::subject(conn, fleet, mark.vehicle, &mark.key.item_key).await? else {
+        return Ok((MarkOutcome::Skipped, Some("the item is gone".to_owned())));
+    };
+    if subject.ended_before_record() && mark.key.mark == "ended" {
+        let reason = "it had ended before it was recorded here".to_owned();
+        return Ok((MarkOutcome::Skipped, Some(reason)));
+    }
+    let people =
+        store::people::concerned(conn, fleet, subject.depot, audience::roles(&mark.key.mark)).await?;
+    if people.is_empty() {
+        return Ok((MarkOutcome::Told, Some("there was nobody to tell".to_owned())));
+    }
+    let urgent = audience::is_urgent(&mark.key.mark);
+    for person in people {
+        let state = if person.email.is_some() { NoticeState::Waiting } else { NoticeState::ListOnly };
+        notices.push(NewNotice {
+            id: notice_id(&mark.key, mark.vehicle, person.id.0),
+            vehicle: mark.vehicle,
+            key: mark.key.clone(),
+            person: person.id,
+            urgent,
+            state,
+            body: subject.body.clone(),
+            created_at: now,
+            not_before: if urgent { now } else { now + GATHER_FOR },
+        });
+    }
+    Ok((MarkOutcome::Told, None))
+}
+
+/// One decision, one id: made of the notice's natural key.
+fn notice_id(key: &NoticeKey, vehicle: VehicleId, person: Uuid) -> NoticeId {
+    let (vehicle, person) = (vehicle.to_string(), person.to_string());
+    NoticeId(derived_id(&["notice", &vehicle, &key.item_key, &key.cycle, &key.mark, &person]))
+}
+
+/// When the next vehicle wakes.
+///
+/// # Errors
+/// Storage errors.
+pub async fn next_wake(clerk: &Clerk) -> Result<Option<DateTime<Utc>>, ActError> {
+    let mut tx = clerk.store().reader(Reach::All).await?;
+    Ok(store::states::next_wake(&mut tx.conn()).await?)
+}

@@ -1,0 +1,316 @@
+//! Entering the demo fleet, act by act, as its people would have.
+
+use super::file::{DemoFile, InspectionPart, VehiclePart};
+use crate::{edge, seed};
+use anyhow::Context;
+use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, TimeZone, Utc};
+use chrono_tz::Tz;
+use clerk::components::{NewComponent, NewFitting};
+use clerk::inspections::{Batch, Entry, FindingEntered, MeasurementEntered, RawEntry, SheetRef};
+use clerk::keys::NewKey;
+use clerk::organisation::{NewDepot, NewPerson, NewWorkshop};
+use clerk::papers::NewPaper;
+use clerk::readings::NewReading;
+use clerk::services::NewService;
+use clerk::vehicles::NewVehicle;
+use clerk::{Act, Clerk};
+use model::{
+    CoverageTerms, Depot, FleetId, KeyKind, PersonId, ReadingSource, Role, RulebookId, Scope, VehicleId,
+    Weekdays, WorkshopId, add_days, local_day, parse_zone,
+};
+use quantity::Entered;
+use std::collections::BTreeMap;
+
+const FILE: &str = include_str!("../../../../seed/demo/fleet.json");
+
+/// A loaded demo: its fleet and two keys.
+pub struct Demo {
+    /// The fleet.
+    pub fleet: FleetId,
+    /// A manager's key: read, measure, manage, admin.
+    pub manager_key: String,
+    /// A technician's key: read, measure.
+    pub technician_key: String,
+}
+
+/// What the vehicles of the file refer to by name.
+struct Places {
+    depots: BTreeMap<String, Depot>,
+    workshops: BTreeMap<String, WorkshopId>,
+    rulebooks: BTreeMap<&'static str, RulebookId>,
+}
+
+/// Enters the demo fleet into an empty store.
+pub async fn load(clerk: &Clerk) -> anyhow::Result<Demo> {
+    let file: DemoFile = serde_json::from_str(FILE).context("reading the demo fleet")?;
+    let fleet = clerk::fleets::create_fleet(clerk, &file.fleet.name).await?.id;
+    let mut act = clerk.begin(fleet, &edge::operator("demo"), "demo", None).await?;
+    let (places, keys) = enter_organisation(&mut act, &file).await?;
+    act.commit().await?;
+    for vehicle in &file.vehicles {
+        let mut act = clerk.begin(fleet, &edge::operator("demo"), "demo", None).await?;
+        enter_vehicle(&mut act, vehicle, &places)
+            .await
+            .with_context(|| format!("entering {} of the demo fleet", vehicle.label))?;
+        act.commit().await?;
+    }
+    clerk::fits::refit(clerk, fleet).await?;
+    let [manager_key, technician_key] = keys;
+    Ok(Demo { fleet, manager_key, technician_key })
+}
+
+async fn enter_organisation(act: &mut Act, file: &DemoFile) -> anyhow::Result<(Places, [String; 2])> {
+    let rulebooks = seed::plant(act).await?;
+    let mut depots = BTreeMap::new();
+    for part in &file.depots {
+        let zone = parse_zone(&part.zone).with_context(|| format!("there is no zone {}", part.zone))?;
+        let new = NewDepot { name: part.name.clone(), zone, jurisdiction: part.jurisdiction };
+        depots.insert(part.r#ref.clone(), clerk::organisation::create_depot(act, new).await?);
+    }
+    let mut workshops = BTreeMap::new();
+    for part in &file.workshops {
+        let new = NewWorkshop { name: part.name.clone(), kind: part.kind, lead_days: part.lead_days };
+        workshops.insert(part.r#ref.clone(), clerk::organisation::create_workshop(act, new).await?.id);
+    }
+    let mut people: BTreeMap<Role, PersonId> = BTreeMap::new();
+    for part in &file.people {
+        let own: Vec<&Depot> = part.depots.iter().filter_map(|name| depots.get(name)).collect();
+        let new = NewPerson {
+            role: part.role,
+            depots: own.iter().map(|depot| depot.id).collect(),
+            name: part.name.clone(),
+            email: part.email.clone(),
+            language: part.language.clone(),
+            zone: own.first().map_or(Tz::UTC, |depot| depot.zone),
+            quiet_hours: None,
+        };
+        let person = clerk::organisation::create_person(act, new).await?;
+        people.entry(part.role).or_insert(person.id);
+    }
+    let manager = [Scope::Read, Scope::Measure, Scope::Manage, Scope::Admin];
+    let manager = key(act, "Demo manager", people.get(&Role::Manager), &manager).await?;
+    let technician =
+        key(act, "Demo technician", people.get(&Role::Technician), &[Scope::Read, Scope::Measure]).await?;
+    Ok((Places { depots, workshops, rulebooks }, [manager, technician]))
+}
+
+async fn key(
+    act: &mut Act,
+    label: &str,
+    person: Option<&PersonId>,
+    scopes: &[Scope],
+) -> anyhow::Result<String> {
+    let new = NewKey {
+        kind: KeyKind::Person,
+        person: person.copied(),
+        vehicle: None,
+        label: label.to_owned(),
+        scopes: scopes.to_vec(),
+        expires_at: None,
+    };
+    Ok(clerk::keys::create_key(act, new).await?.1)
+}
+
+/// Dates of the file counted back from today where the vehicle stands.
+struct Calendar {
+    today: NaiveDate,
+    zone: Tz,
+    now: DateTime<Utc>,
+}
+
+impl Calendar {
+    fn day(&self, days_ago: i64) -> NaiveDate {
+        add_days(self.today, -days_ago)
+    }
+
+    /// Local time on that day, but never later than now.
+    fn instant(&self, days_ago: i64, time: &str) -> anyhow::Result<DateTime<Utc>> {
+        let time: NaiveTime = format!("{time}:00").parse().with_context(|| format!("{time} is no time"))?;
+        let local = self.day(days_ago).and_time(time);
+        let instant = self.zone.from_local_datetime(&local).earliest().map(|at| at.with_timezone(&Utc));
+        Ok(instant.unwrap_or_else(|| model::noon(self.day(days_ago), self.zone)).min(self.now))
+    }
+}
+
+async fn enter_vehicle(act: &mut Act, part: &VehiclePart, places: &Places) -> anyhow::Result<()> {
+    let depot = places.depots.get(&part.depot).with_context(|| format!("no depot {}", part.depot))?;
+    let calendar = Calendar { today: local_day(act.at(), depot.zone), zone: depot.zone, now: act.at() };
+    let new = new_vehicle(part, depot, places, &calendar)?;
+    let vehicle = clerk::vehicles::register(act, new).await?.id;
+    for (days_ago, time, value, source) in &part.readings {
+        let source = ReadingSource::from_word(source).with_context(|| format!("no source {source}"))?;
+        let value = Entered::new(*value, part.odometer_unit);
+        let read_at = calendar.instant(*days_ago, time)?;
+        clerk::readings::record(act, vehicle, NewReading { value, read_at, source }).await?;
+    }
+    enter_services(act, vehicle, part, places, &calendar).await?;
+    enter_documents(act, vehicle, part, &calendar).await?;
+    enter_components(act, vehicle, part, &calendar).await?;
+    enter_inspections(act, vehicle, part, &calendar).await
+}
+
+fn new_vehicle(
+    part: &VehiclePart,
+    depot: &Depot,
+    places: &Places,
+    calendar: &Calendar,
+) -> anyhow::Result<NewVehicle> {
+    let rulebook = places.rulebooks.get(part.rulebook.as_str());
+    Ok(NewVehicle {
+        vin: part.vin.clone(),
+        make: part.make.clone(),
+        model: part.model.clone(),
+        model_year: part.model_year_offset.map(|offset| calendar.today.year() + offset),
+        powertrain: part.powertrain,
+        gross_mass_kg: part.gross_mass_kg,
+        tags: part.tags.clone(),
+        in_service_on: part.in_service_days_ago.map(|ago| calendar.day(ago)),
+        in_service_odometer: part.in_service_odometer,
+        history_unknown: part.history_unknown,
+        acquired_on: part.acquired_days_ago.map(|ago| calendar.day(ago)),
+        odometer_unit: part.odometer_unit,
+        placard: part.placard,
+        depot: depot.id,
+        duty: part.duty,
+        severe: part.severe,
+        label: part.label.clone(),
+        plate: part.plate.clone(),
+        parked: false,
+        operating_weekdays: Weekdays::from_bits(part.operating_weekdays).context("no operating weekdays")?,
+        rulebook: Some(*rulebook.with_context(|| format!("no rulebook {}", part.rulebook))?),
+    })
+}
+
+async fn enter_services(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    places: &Places,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for service in &part.services {
+        let new = NewService {
+            done_on: calendar.day(service.days_ago),
+            odometer: service.odometer,
+            rules: service.rules.clone(),
+            workshop: service.workshop.as_ref().and_then(|name| places.workshops.get(name)).copied(),
+            parts: service.parts.clone(),
+            cost_minor: service.cost_minor,
+            currency: service.currency.clone(),
+            evidence: service.evidence.clone(),
+            note: service.note.clone(),
+        };
+        clerk::services::record(act, vehicle, new).await?;
+    }
+    Ok(())
+}
+
+async fn enter_documents(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for paper in &part.papers {
+        let new = NewPaper {
+            kind: paper.kind,
+            reference: paper.reference.clone(),
+            issued_on: paper.issued_days_ago.map(|ago| calendar.day(ago)),
+            expires_on: calendar.day(paper.expires_days_ago),
+        };
+        clerk::papers::record(act, vehicle, new).await?;
+    }
+    for window in &part.windows {
+        let starts_on = window.starts_days_ago.map(|ago| calendar.day(ago));
+        let terms = CoverageTerms { starts_on, ..window.terms.clone() };
+        clerk::coverage::open(act, vehicle, terms).await?;
+    }
+    Ok(())
+}
+
+async fn enter_components(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for component in &part.components {
+        let new = NewComponent {
+            kind: component.kind.clone(),
+            product: component.product.clone(),
+            depth_new: component.depth_new,
+        };
+        let id = clerk::components::create(act, new).await?.id;
+        for fitting in &component.fittings {
+            let from = calendar.day(fitting.from_days_ago);
+            let odometer = fitting.from_odometer;
+            let new = NewFitting { component: id, place: fitting.place, from, odometer };
+            clerk::components::fit(act, vehicle, new).await?;
+        }
+    }
+    Ok(())
+}
+
+async fn enter_inspections(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    let mut entries = Vec::with_capacity(part.inspections.len());
+    for inspection in &part.inspections {
+        entries.push(entry(act, vehicle, inspection, calendar)?);
+    }
+    if entries.is_empty() {
+        return Ok(());
+    }
+    let batch = Batch {
+        id: act.new_id(),
+        device_id: "demo".to_owned(),
+        device_seq: None,
+        device_sent_at: act.at(),
+        received_at: act.at(),
+        raw: "{}".to_owned(),
+        entries,
+    };
+    for result in clerk::inspections::take_in(act, batch).await? {
+        if let clerk::inspections::EntryOutcome::Rejected { faults, .. } = result.outcome {
+            anyhow::bail!("an inspection was refused: {faults:?}");
+        }
+    }
+    Ok(())
+}
+
+fn entry(
+    act: &Act,
+    vehicle: VehicleId,
+    part: &InspectionPart,
+    calendar: &Calendar,
+) -> anyhow::Result<RawEntry> {
+    let id = act.new_id();
+    let measurement = |(point, place, zone, value, unit): &(String, String, String, f64, String)| {
+        let (point, place, unit) = (point.clone(), place.clone(), unit.clone());
+        MeasurementEntered { point, place, zone: Some(zone.clone()), value: *value, unit }
+    };
+    let finding = |found: &super::file::FindingPart| FindingEntered {
+        code: found.code.clone(),
+        component: found.component.clone(),
+        place: found.place,
+        weight: found.weight,
+        note: found.note.clone(),
+    };
+    let entry = Entry {
+        entry_id: id,
+        vehicle: vehicle.to_string(),
+        check_sheet: SheetRef { code: part.sheet.clone(), version: None },
+        performed_at: calendar.instant(part.days_ago, &part.time)?,
+        odometer: part.odometer,
+        measurements: part.measurements.iter().map(measurement).collect(),
+        findings: part.findings.iter().map(finding).collect(),
+        note: part.note.clone(),
+        corrects: None,
+        unknown_members: Vec::new(),
+    };
+    let raw = serde_json::json!({ "entry_id": id });
+    Ok(RawEntry { raw, entry_id_text: Some(id.to_string()), parsed: Ok(entry) })
+}
