@@ -62,3 +62,15 @@ pub(crate) fn caution_for(grade: Grade, hazards: &[Hazard]) -> Option<String> {
     sentences.push(LAST_WORD);
     Some(sentences.join(" "))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn do_not_drive_warns_even_where_its_discipline_named_no_hazard() {
+        let caution = caution_for(Grade::DoNotDrive, &[]).expect("a caution");
+        assert!(caution.contains("jack stands") && caution.ends_with(LAST_WORD), "{caution}");
+        assert_eq!(caution_for(Grade::Attend, &[]), None);
+    }
+}

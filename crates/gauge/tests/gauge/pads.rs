@@ -4,7 +4,7 @@ use crate::world::{advises, car, check, in32, mm, pads_of, weighing};
 use gauge::pad_limits;
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
-use model::Place;
+use model::{Place, Zone};
 use quantity::Depth;
 
 #[test]
@@ -49,6 +49,18 @@ fn with_the_inner_pad_unseen_the_grade_is_watch_at_best() {
     };
     assert_eq!([outer(10.0), outer(3.0), outer(1.0)].map(|graded| graded.grade), [Watch, Attend, DoNotDrive]);
     assert_eq!(outer(10.0).reason, "Only the outer pad was measured (10 mm); the inner one may be lower.");
+}
+
+#[test]
+fn of_two_equal_pads_the_inner_one_governs_whichever_was_measured_first() {
+    let graded = check(1, "2027-03-01")
+        .outer_pad(Place::FrontLeft, mm(3.0))
+        .measured("pad-thickness", Place::FrontLeft, Zone::Inner, mm(3.0))
+        .graded_at(Place::FrontLeft, &car(Eu));
+    assert_eq!(
+        graded.reason,
+        "Friction material of 3 mm on the inner pad is at or below 3 mm, where pads are to be replaced."
+    );
 }
 
 #[test]

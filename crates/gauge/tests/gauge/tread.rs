@@ -16,7 +16,7 @@ fn a_tyre_at_the_legal_floor_may_be_driven_and_one_below_it_may_not() {
     let rows = [
         // 49 CFR 570.9(a): 2/32 in, to 10 000 lb (from memory).
         (Us, 1800, Place::FrontLeft, in32(2.0), in32(1.9)),
-        (Us, 4536, Place::RearLeft, in32(2.0), mm(1.587)),
+        (Us, 4536, Place::FrontLeft, in32(2.0), mm(1.587)),
         // 49 CFR 570.62(a): 4/32 in each front tyre, 2/32 in others, over 10 000 lb (verified first-hand).
         (Us, 4537, Place::FrontRight, in32(4.0), in32(3.9)),
         (Us, 4537, Place::RearRight, in32(2.0), in32(1.9)),
@@ -87,6 +87,25 @@ fn the_margin_is_measured_less_limit_in_the_unit_entered() {
     assert_eq!(graded.margin.map(|margin| margin.to_string()), Some("-0.4 mm".to_owned()));
     assert_eq!(graded.source, "house setting for tread, no source; Directive 89/459/EEC");
     assert_eq!(graded.standing, "common practice");
+}
+
+#[test]
+fn good_tread_is_measured_against_the_mark_where_watching_begins() {
+    let graded = tread_of(mm(5.0), &car(Eu));
+    assert_eq!(graded.limit.map(|limit| limit.to_string()), Some("3.2 mm".to_owned()));
+    assert_eq!(
+        graded.reason,
+        "Tread of 5 mm at the lowest place found is not below 3.2 mm, where watching begins."
+    );
+}
+
+#[test]
+fn of_two_rules_that_agree_the_first_decides_and_the_other_is_told_too() {
+    let graded = check(1, "2027-03-01")
+        .tread(Place::RearLeft, [mm(3.0), mm(5.0), mm(5.0)])
+        .graded_at(Place::RearLeft, &car(Eu));
+    assert!(graded.reason.starts_with("Tread of 3 mm on the inner side is below"), "{}", graded.reason);
+    assert!(advises(&graded, "the inner shoulder is low"), "{:?}", graded.advice);
 }
 
 #[test]
