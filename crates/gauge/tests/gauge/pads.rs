@@ -53,14 +53,17 @@ fn with_the_inner_pad_unseen_the_grade_is_watch_at_best() {
 
 #[test]
 fn of_two_equal_pads_the_inner_one_governs_whichever_was_measured_first() {
-    let graded = check(1, "2027-03-01")
-        .outer_pad(Place::FrontLeft, mm(3.0))
-        .measured("pad-thickness", Place::FrontLeft, Zone::Inner, mm(3.0))
-        .graded_at(Place::FrontLeft, &car(Eu));
-    assert_eq!(
-        graded.reason,
-        "Friction material of 3 mm on the inner pad is at or below 3 mm, where pads are to be replaced."
+    let inner_first = check(1, "2027-03-01").pads(Place::FrontLeft, mm(3.0), mm(3.0));
+    let outer_first = check(1, "2027-03-01").outer_pad(Place::FrontLeft, mm(3.0)).measured(
+        "pad-thickness",
+        Place::FrontLeft,
+        Zone::Inner,
+        mm(3.0),
     );
+    let reasons = [inner_first, outer_first].map(|check| check.graded_at(Place::FrontLeft, &car(Eu)).reason);
+    let expected =
+        "Friction material of 3 mm on the inner pad is at or below 3 mm, where pads are to be replaced.";
+    assert_eq!(reasons, [expected, expected]);
 }
 
 #[test]
