@@ -1,0 +1,162 @@
+//! What a letter says of each vehicle, and in which order.
+
+use crate::text::one_line;
+use crate::words;
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use model::horizon::{DueItem, WindowOutlook};
+use model::{Role, VehicleId};
+use quantity::Unit;
+use std::collections::BTreeMap;
+
+/// How pressing an item is; this is the order of a letter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Urgency {
+    /// The vehicle must not be driven.
+    DoNotDrive,
+    /// Due now, or within seven days.
+    ThisWeek,
+    /// The rest.
+    Later,
+}
+
+/// Who reads the letter, and when: texts are put in their words for this.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reader {
+    /// The duty of the person. A driver is told the odometer, not a date.
+    pub role: Role,
+    /// The instant the letter is written.
+    pub now: DateTime<Utc>,
+}
+
+/// How a vehicle is known to the person who looks for it in the yard.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct VehicleCard {
+    /// Its id, by which lines are brought together.
+    pub id: VehicleId,
+    /// The fleet's own name for it.
+    pub label: String,
+    /// Registration plate.
+    pub plate: Option<String>,
+    /// Make and model.
+    pub make_model: String,
+    /// The unit its odometer shows.
+    pub odometer_unit: Unit,
+    /// The zone its dates are read in.
+    pub zone: Tz,
+}
+
+/// One thing to tell about one vehicle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Telling {
+    /// The vehicle.
+    pub vehicle: VehicleCard,
+    /// Whether it was decided to be told at once.
+    pub urgent: bool,
+    /// What.
+    pub told: Told,
+}
+
+/// What a notice is about.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Told {
+    /// A due item.
+    Item(Box<DueItem>),
+    /// A coverage window.
+    Window(Box<WindowOutlook>),
+}
+
+impl Told {
+    /// What it is called, and in which cycle: two notices with the same name are one line.
+    fn name(&self) -> (&str, &str) {
+        match self {
+            Self::Item(item) => (&item.key.0, &item.cycle.0),
+            Self::Window(window) => (&window.key.0, &window.cycle.0),
+        }
+    }
+}
+
+/// One item of a vehicle, in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ItemLine {
+    /// How pressing it is.
+    pub urgency: Urgency,
+    /// When it falls due, as far as known; orders items of the same urgency.
+    pub due_at: Option<DateTime<Utc>>,
+    /// In a few words, for a subject or a folded line.
+    pub headline: String,
+    /// In a sentence.
+    pub text: String,
+    /// When an odometer limit comes, with its uncertainty.
+    pub forecast: Option<String>,
+    /// Why, a sentence each; left out where it is not pressing.
+    pub because: Vec<String>,
+    /// What can hurt.
+    pub caution: Option<String>,
+}
+
+/// What a letter says of one vehicle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct VehicleLine {
+    /// The fleet's own name for it.
+    pub label: String,
+    /// Registration plate.
+    pub plate: Option<String>,
+    /// Make and model.
+    pub make_model: String,
+    /// Its items, the most pressing first; never empty in a letter.
+    pub items: Vec<ItemLine>,
+}
+
+impl VehicleLine {
+    /// How pressing the vehicle's first item is.
+    pub fn urgency(&self) -> Urgency {
+        self.items.first().map_or(Urgency::Later, |item| item.urgency)
+    }
+
+    /// What orders vehicles: urgency, the first due moment, then the label. What has no moment comes last.
+    fn rank(&self) -> (Urgency, DateTime<Utc>, &str) {
+        let due = self.items.first().and_then(|item| item.due_at).unwrap_or(DateTime::<Utc>::MAX_UTC);
+        (self.urgency(), due, &self.label)
+    }
+}
+
+/// The lines of a letter: one for each vehicle, the most pressing first; things told twice are said once.
+pub fn vehicle_lines(tellings: &[Telling], reader: Reader) -> Vec<VehicleLine> {
+    let mut vehicles: BTreeMap<VehicleId, Vec<&Telling>> = BTreeMap::new();
+    for telling in tellings {
+        vehicles.entry(telling.vehicle.id).or_default().push(telling);
+    }
+    let mut lines: Vec<VehicleLine> =
+        vehicles.values().filter_map(|told| vehicle_line(told, reader)).collect();
+    lines.sort_by(|one, other| one.rank().cmp(&other.rank()));
+    lines
+}
+
+fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
+    let card = &tellings.first()?.vehicle;
+    let mut once: BTreeMap<(&str, &str), ItemLine> = BTreeMap::new();
+    for telling in tellings {
+        let line = item_line(telling, reader);
+        let kept = once.entry(telling.told.name()).or_insert_with(|| line.clone());
+        if line.urgency < kept.urgency {
+            *kept = line;
+        }
+    }
+    let mut items: Vec<ItemLine> = once.into_values().collect();
+    items.sort_by_key(|item| (item.urgency, item.due_at.unwrap_or(DateTime::<Utc>::MAX_UTC)));
+    Some(VehicleLine {
+        label: one_line(&card.label, 60),
+        plate: card.plate.as_deref().map(|plate| one_line(plate, 20)),
+        make_model: one_line(&card.make_model, 60),
+        items,
+    })
+}
+
+fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
+    let shown = words::Shown { reader, zone: telling.vehicle.zone, unit: telling.vehicle.odometer_unit };
+    match &telling.told {
+        Told::Item(item) => words::item(item, telling.urgent, &shown),
+        Told::Window(window) => words::window(window, &shown),
+    }
+}

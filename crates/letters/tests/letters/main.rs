@@ -1,0 +1,5 @@
+//! Letters as they are read: word for word, and by a parser that is not ours.
+
+mod kinds;
+mod well_formed;
+mod world;
