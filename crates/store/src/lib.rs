@@ -16,14 +16,27 @@ mod parse;
 mod rows;
 
 pub mod acts;
+pub mod baselines;
+pub mod coverage;
 pub mod depots;
 pub mod fleets;
 pub mod idempotency;
 pub mod installation;
 pub mod keys;
+pub mod letters;
+pub mod marks;
 pub mod moment;
+pub mod notices;
+pub mod overrides;
+pub mod papers;
 pub mod people;
+pub mod readings;
+pub mod rulebooks;
 pub mod schema;
+pub mod services;
+pub mod sheets;
+pub mod states;
+pub mod vehicles;
 pub mod workshops;
 
 pub use address::{Address, AddressError};
@@ -36,20 +49,35 @@ pub use sql::{Rows, Sql};
 pub use drivers::drivers_of_macros;
 
 /// The statements of every module; a test prepares each on both engines.
-const CATALOGUES: &[&[Sql]] = &[
-    acts::CATALOGUE,
-    depots::CATALOGUE,
-    fleets::CATALOGUE,
-    idempotency::CATALOGUE,
-    installation::CATALOGUE,
-    keys::CATALOGUE,
-    moment::CATALOGUE,
-    people::CATALOGUE,
-    schema::CATALOGUE,
-    workshops::CATALOGUE,
+const CATALOGUES: &[&[&[Sql]]] = &[
+    &[
+        acts::CATALOGUE,
+        baselines::CATALOGUE,
+        coverage::CATALOGUE,
+        depots::CATALOGUE,
+        fleets::CATALOGUE,
+        idempotency::CATALOGUE,
+        installation::CATALOGUE,
+        keys::CATALOGUE,
+        letters::CATALOGUE,
+        marks::CATALOGUE,
+        moment::CATALOGUE,
+        notices::CATALOGUE,
+        overrides::CATALOGUE,
+        papers::CATALOGUE,
+        people::CATALOGUE,
+        rulebooks::CATALOGUE,
+        schema::CATALOGUE,
+        services::CATALOGUE,
+        sheets::CATALOGUE,
+        states::CATALOGUE,
+        workshops::CATALOGUE,
+    ],
+    readings::CATALOGUES,
+    vehicles::CATALOGUES,
 ];
 
 /// Every statement of the store.
 pub fn catalogue() -> impl Iterator<Item = &'static Sql> {
-    CATALOGUES.iter().copied().flatten()
+    CATALOGUES.iter().copied().flatten().copied().flatten()
 }

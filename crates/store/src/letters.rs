@@ -1,0 +1,314 @@
+//! Letters: exact bytes kept before they are sent, claimed under a lease, settled once.
+
+use crate::pages::behind;
+use crate::parse::InRow;
+use crate::rows::each;
+use crate::{Conn, StoreError};
+use chrono::{DateTime, Utc};
+use model::{FleetId, LetterId, LetterState, PersonId};
+use uuid::Uuid;
+
+statements! {
+    INSERT = {
+        "INSERT INTO letter (fleet_id, id, person_id, kind, subject, message_id, state, attempts, next_attempt_at,"
+        "created_at) VALUES ($1, $2, $3, $4, $5, $6, 'waiting', 0, $7, $7)"
+    }
+    INSERT_BODY = { "INSERT INTO letter_body (fleet_id, letter_id, address, bytes) VALUES ($1, $2, $3, $4)" }
+    // A courier died while it was sending: the relay may or may not have taken the letter.
+    GIVE_UP_SENDING = {
+        "UPDATE letter SET state = 'uncertain', next_attempt_at = $2, claim_token = NULL, claimed_until = NULL,"
+        "last_reply = 'the courier stopped before the relay answered'"
+        "WHERE state = 'sending' AND claimed_until < $1"
+    }
+    CLAIM = {
+        "UPDATE letter SET state = 'claimed', claim_token = $3, claimed_until = $2 WHERE (fleet_id, id) IN ("
+        "SELECT fleet_id, id FROM letter WHERE (state IN ('waiting', 'retry', 'uncertain') AND next_attempt_at <= $1)"
+        "OR (state = 'claimed' AND claimed_until < $1) ORDER BY next_attempt_at, id LIMIT $4"
+        postgres: "FOR UPDATE SKIP LOCKED"
+        ") RETURNING id"
+    }
+    CLAIMED = {
+        "SELECT l.fleet_id, l.id, l.attempts, l.message_id, l.created_at, b.address, b.bytes,"
+        "EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = l.fleet_id AND a.letter_id = l.id"
+        "AND (a.outcome = 'uncertain' OR a.outcome IS NULL)) AS was_uncertain FROM letter AS l"
+        "JOIN letter_body AS b ON b.fleet_id = l.fleet_id AND b.letter_id = l.id"
+        "WHERE l.claim_token = $1 AND l.state = 'claimed' ORDER BY l.created_at, l.id"
+    }
+    START = {
+        "UPDATE letter SET state = 'sending', attempts = $4 WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
+        "AND state = 'claimed'"
+    }
+    START_ATTEMPT = {
+        "INSERT INTO letter_attempt (fleet_id, letter_id, attempt, started_at) VALUES ($1, $2, $3, $4)"
+    }
+    END_ATTEMPT = {
+        "UPDATE letter_attempt SET ended_at = $4, outcome = $5, reply = $6 WHERE fleet_id = $1 AND letter_id = $2"
+        "AND attempt = $3"
+    }
+    SETTLE = {
+        "UPDATE letter SET state = $4, last_reply = $5, next_attempt_at = $6, sent_at = $7, claim_token = NULL,"
+        "claimed_until = NULL WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
+    }
+    NEXT_TIME = {
+        "SELECT MIN(CASE WHEN state IN ('claimed', 'sending') THEN claimed_until ELSE next_attempt_at END) FROM letter"
+        "WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
+    }
+    FIND = {
+        "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"
+        "sent_at FROM letter WHERE fleet_id = $1 AND id = $2"
+    }
+    PAGE = {
+        "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"
+        "sent_at FROM letter WHERE fleet_id = $1 AND (created_at, id) > ($2, $3) ORDER BY created_at, id LIMIT $4"
+    }
+    BODY = { "SELECT bytes FROM letter_body WHERE fleet_id = $1 AND letter_id = $2" }
+}
+
+/// A letter to be kept, with its exact bytes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewLetter {
+    /// Its id.
+    pub id: LetterId,
+    /// Who is written to.
+    pub person: PersonId,
+    /// What kind of letter.
+    pub kind: String,
+    /// Its subject line.
+    pub subject: String,
+    /// Its Message-ID.
+    pub message_id: String,
+    /// The one address it goes to.
+    pub address: String,
+    /// Its exact bytes.
+    pub bytes: Vec<u8>,
+    /// When it was made; it may be sent from then on.
+    pub created_at: DateTime<Utc>,
+}
+
+/// A claimed letter with its bytes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LetterRow {
+    /// Its fleet.
+    pub fleet: FleetId,
+    /// Its id.
+    pub id: LetterId,
+    /// Attempts begun so far.
+    pub attempts: i64,
+    /// Whether one of them ended without an answer.
+    pub was_uncertain: bool,
+    /// Its Message-ID.
+    pub message_id: String,
+    /// When it was made.
+    pub created_at: DateTime<Utc>,
+    /// The one address it goes to.
+    pub address: String,
+    /// Its exact bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// A letter as it is listed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LetterCard {
+    /// Its id.
+    pub id: LetterId,
+    /// Who is written to.
+    pub person: PersonId,
+    /// What kind of letter.
+    pub kind: String,
+    /// Its subject line.
+    pub subject: String,
+    /// Its Message-ID.
+    pub message_id: String,
+    /// Where it stands.
+    pub state: LetterState,
+    /// Attempts begun so far.
+    pub attempts: i64,
+    /// When it is tried next.
+    pub next_attempt_at: Option<DateTime<Utc>>,
+    /// What the relay said last.
+    pub last_reply: Option<String>,
+    /// When it was made.
+    pub created_at: DateTime<Utc>,
+    /// When the relay took it.
+    pub sent_at: Option<DateTime<Utc>>,
+}
+
+/// How a claim on a letter ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Settled {
+    /// Its new state.
+    pub state: LetterState,
+    /// What was said or seen.
+    pub reply: Option<String>,
+    /// When to try again.
+    pub next_attempt_at: Option<DateTime<Utc>>,
+    /// When the relay took it.
+    pub sent_at: Option<DateTime<Utc>>,
+}
+
+#[derive(sqlx::FromRow)]
+struct ClaimedRow {
+    fleet_id: Uuid,
+    id: Uuid,
+    attempts: i64,
+    message_id: String,
+    created_at: DateTime<Utc>,
+    address: String,
+    bytes: Vec<u8>,
+    was_uncertain: bool,
+}
+
+#[derive(sqlx::FromRow)]
+struct CardRow {
+    id: Uuid,
+    person_id: Uuid,
+    kind: String,
+    subject: String,
+    message_id: String,
+    state: String,
+    attempts: i64,
+    next_attempt_at: Option<DateTime<Utc>>,
+    last_reply: Option<String>,
+    created_at: DateTime<Utc>,
+    sent_at: Option<DateTime<Utc>>,
+}
+
+impl From<ClaimedRow> for LetterRow {
+    fn from(row: ClaimedRow) -> Self {
+        Self {
+            fleet: FleetId(row.fleet_id),
+            id: LetterId(row.id),
+            attempts: row.attempts,
+            was_uncertain: row.was_uncertain,
+            message_id: row.message_id,
+            created_at: row.created_at,
+            address: row.address,
+            bytes: row.bytes,
+        }
+    }
+}
+
+impl TryFrom<CardRow> for LetterCard {
+    type Error = StoreError;
+
+    fn try_from(row: CardRow) -> Result<Self, StoreError> {
+        let at = InRow::new("letter", row.id);
+        Ok(Self {
+            id: LetterId(row.id),
+            person: PersonId(row.person_id),
+            state: at.word("state", &row.state, LetterState::from_word)?,
+            kind: row.kind,
+            subject: row.subject,
+            message_id: row.message_id,
+            attempts: row.attempts,
+            next_attempt_at: row.next_attempt_at,
+            last_reply: row.last_reply,
+            created_at: row.created_at,
+            sent_at: row.sent_at,
+        })
+    }
+}
+
+/// Keeps a letter with its bytes. `Unique` if the Message-ID is taken.
+pub async fn insert(conn: &mut Conn<'_>, fleet: FleetId, letter: &NewLetter) -> Result<(), StoreError> {
+    let NewLetter { id, person, kind, subject, message_id, created_at, .. } = letter;
+    execute!(conn, INSERT, fleet.0, id.0, person.0, kind, subject, message_id, *created_at)?;
+    execute!(conn, INSERT_BODY, fleet.0, id.0, &letter.address, letter.bytes.as_slice())?;
+    Ok(())
+}
+
+/// Letters whose courier let its lease run out while sending become uncertain: needs `Reach::All`.
+pub async fn give_up_sending(
+    conn: &mut Conn<'_>,
+    now: DateTime<Utc>,
+    again_at: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    execute!(conn, GIVE_UP_SENDING, now, again_at)
+}
+
+/// Claims letters whose time has come, and those whose claim ran out before sending began: needs `Reach::All`.
+pub async fn claim(
+    conn: &mut Conn<'_>,
+    now: DateTime<Utc>,
+    until: DateTime<Utc>,
+    token: Uuid,
+    most: u32,
+) -> Result<Vec<LetterRow>, StoreError> {
+    fetch!(fetch_all, conn, (Uuid,), CLAIM, now, until, token, i64::from(most))?;
+    let rows = fetch!(fetch_all, conn, ClaimedRow, CLAIMED, token)?;
+    Ok(rows.into_iter().map(LetterRow::from).collect())
+}
+
+/// Notes that a claimed letter is being handed over; `false` if the claim was lost.
+pub async fn start_attempt(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    token: Uuid,
+    attempt: i64,
+    at: DateTime<Utc>,
+) -> Result<bool, StoreError> {
+    let ours = execute!(conn, START, fleet.0, letter.0, token, attempt)? == 1;
+    if ours {
+        execute!(conn, START_ATTEMPT, fleet.0, letter.0, attempt, at)?;
+    }
+    Ok(ours)
+}
+
+/// Notes how an attempt ended.
+pub async fn end_attempt(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    attempt: i64,
+    outcome: LetterState,
+    reply: Option<&str>,
+    at: DateTime<Utc>,
+) -> Result<(), StoreError> {
+    execute!(conn, END_ATTEMPT, fleet.0, letter.0, attempt, at, outcome.word(), reply)?;
+    Ok(())
+}
+
+/// Ends a claim; `false` if it was lost and nothing was changed.
+pub async fn settle(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    token: Uuid,
+    settled: &Settled,
+) -> Result<bool, StoreError> {
+    let Settled { state, reply, next_attempt_at, sent_at } = settled;
+    let (state, reply) = (state.word(), reply.as_deref());
+    let touched = execute!(conn, SETTLE, fleet.0, letter.0, token, state, reply, *next_attempt_at, *sent_at)?;
+    Ok(touched == 1)
+}
+
+/// When there is next a letter to see to: needs `Reach::All`.
+pub async fn next_time(conn: &mut Conn<'_>) -> Result<Option<DateTime<Utc>>, StoreError> {
+    Ok(fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_TIME)?.0)
+}
+
+/// The letter of that id.
+pub async fn find(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: LetterId,
+) -> Result<Option<LetterCard>, StoreError> {
+    crate::rows::one(fetch!(fetch_optional, conn, CardRow, FIND, fleet.0, id.0)?)
+}
+
+/// Letters behind `after`, in the order they were made.
+pub async fn page(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    after: Option<(DateTime<Utc>, LetterId)>,
+    limit: i64,
+) -> Result<Vec<LetterCard>, StoreError> {
+    let (at, id) = behind(after.map(|(at, id)| (at, id.0)));
+    each(fetch!(fetch_all, conn, CardRow, PAGE, fleet.0, at, id, limit)?)
+}
+
+/// A letter's exact bytes, while they are kept.
+pub async fn body(conn: &mut Conn<'_>, fleet: FleetId, id: LetterId) -> Result<Option<Vec<u8>>, StoreError> {
+    Ok(fetch!(fetch_optional, conn, (Vec<u8>,), BODY, fleet.0, id.0)?.map(|row| row.0))
+}

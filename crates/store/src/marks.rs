@@ -1,0 +1,233 @@
+//! Marks: moments at which somebody must be told, each accounted for. Waiting ones are derived; settled ones stay.
+
+use crate::notices::NoticeKey;
+use crate::parse::InRow;
+use crate::rows::{each, id_list};
+use crate::{Conn, StoreError};
+use chrono::{DateTime, Utc};
+use model::horizon::{Cycle, ItemKey, Mark};
+use model::{FleetId, MarkOutcome, VehicleId};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+statements! {
+    OF_VEHICLE = {
+        "SELECT vehicle_id, item_key, cycle, mark, rank, fires_at, outcome, reason, settled_at FROM mark"
+        "WHERE fleet_id = $1 AND vehicle_id = $2 ORDER BY fires_at, item_key, cycle, mark"
+    }
+    DUE = {
+        "SELECT vehicle_id, item_key, cycle, mark, rank, fires_at, outcome, reason, settled_at FROM mark"
+        "WHERE fleet_id = $1 AND fires_at <= $3 AND outcome = 'waiting' AND vehicle_id IN" ids: "$2"
+        "ORDER BY vehicle_id, item_key, cycle, rank, mark"
+    }
+    INSERT = {
+        "INSERT INTO mark (fleet_id, vehicle_id, item_key, cycle, mark, rank, fires_at, outcome)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8)"
+    }
+    MOVE = {
+        "UPDATE mark SET fires_at = $6, rank = $7 WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3"
+        "AND cycle = $4 AND mark = $5 AND outcome = 'waiting'"
+    }
+    DROP = {
+        "DELETE FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3 AND cycle = $4 AND mark = $5"
+        "AND outcome = 'waiting'"
+    }
+    SETTLE = {
+        "UPDATE mark SET outcome = $6, reason = $7, settled_at = $8 WHERE fleet_id = $1 AND vehicle_id = $2"
+        "AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome = 'waiting'"
+    }
+    REOPEN = {
+        "UPDATE mark SET outcome = 'waiting', fires_at = $6, reason = NULL, settled_at = NULL WHERE fleet_id = $1"
+        "AND vehicle_id = $2 AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
+    }
+    LAY_ASIDE = {
+        "UPDATE mark SET outcome = 'skipped', reason = $6 WHERE fleet_id = $1 AND vehicle_id = $2"
+        "AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
+    }
+    NEXT_WAITING = {
+        "SELECT MIN(fires_at) FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND outcome = 'waiting'"
+    }
+}
+
+/// Why a mark that was fired but told to nobody is skipped: it waits again when its item comes back.
+const NO_LONGER_TRUE: &str = "no longer true before it was told";
+
+/// A mark as it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MarkRow {
+    /// The vehicle.
+    pub vehicle: VehicleId,
+    /// Item, cycle and mark.
+    pub key: NoticeKey,
+    /// Its place in the item's order.
+    pub rank: i16,
+    /// When it fires.
+    pub fires_at: DateTime<Utc>,
+    /// What became of it.
+    pub outcome: MarkOutcome,
+    /// Why, where a reason is kept.
+    pub reason: Option<String>,
+    /// When it was settled.
+    pub settled_at: Option<DateTime<Utc>>,
+}
+
+#[derive(sqlx::FromRow)]
+struct Row {
+    vehicle_id: Uuid,
+    item_key: String,
+    cycle: String,
+    mark: String,
+    rank: i64,
+    fires_at: DateTime<Utc>,
+    outcome: String,
+    reason: Option<String>,
+    settled_at: Option<DateTime<Utc>>,
+}
+
+impl TryFrom<Row> for MarkRow {
+    type Error = StoreError;
+
+    fn try_from(row: Row) -> Result<Self, StoreError> {
+        let at = InRow::new("mark", row.vehicle_id);
+        Ok(Self {
+            vehicle: VehicleId(row.vehicle_id),
+            rank: at.whole("rank", row.rank)?,
+            outcome: at.word("outcome", &row.outcome, MarkOutcome::from_word)?,
+            key: NoticeKey { item_key: row.item_key, cycle: row.cycle, mark: row.mark },
+            fires_at: row.fires_at,
+            reason: row.reason,
+            settled_at: row.settled_at,
+        })
+    }
+}
+
+/// Every mark of a vehicle, in order of time.
+pub async fn of_vehicle(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+) -> Result<Vec<MarkRow>, StoreError> {
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLE, fleet.0, vehicle.0)?)
+}
+
+/// Makes the waiting marks of a vehicle those of its horizon: new ones wait, moved ones move, those gone are dropped.
+/// What was settled stays settled, but for what was laid aside untold: that waits again. Writes only what differs, and
+/// says how many rows that was.
+pub async fn sync(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    wanted: &[(ItemKey, Cycle, Mark)],
+) -> Result<u64, StoreError> {
+    let kept = of_vehicle(conn, fleet, vehicle).await?;
+    let mut kept: BTreeMap<NoticeKey, MarkRow> = kept.into_iter().map(|row| (row.key.clone(), row)).collect();
+    let mut new = Vec::new();
+    let mut touched = 0;
+    for (item, cycle, mark) in wanted {
+        let key = NoticeKey { item_key: item.0.clone(), cycle: cycle.0.clone(), mark: mark.code.clone() };
+        match kept.remove(&key) {
+            None => new.push((key, mark)),
+            Some(row) if row.outcome == MarkOutcome::Waiting => {
+                if (row.fires_at, row.rank) != (mark.at, mark.rank) {
+                    touched += move_to(conn, fleet, vehicle, &key, mark).await?;
+                }
+            }
+            Some(row) if row.reason.as_deref() == Some(NO_LONGER_TRUE) => {
+                touched += reopen_at(conn, fleet, vehicle, &key, mark.at).await?;
+            }
+            Some(_) => {}
+        }
+    }
+    touched += batch!(conn, INSERT, new, |(key, mark)| [
+        fleet.0,
+        vehicle.0,
+        &key.item_key,
+        &key.cycle,
+        &key.mark,
+        i64::from(mark.rank),
+        mark.at,
+        MarkOutcome::Waiting.word()
+    ])?;
+    for gone in kept.values().filter(|row| row.outcome == MarkOutcome::Waiting) {
+        let NoticeKey { item_key, cycle, mark } = &gone.key;
+        touched += execute!(conn, DROP, fleet.0, vehicle.0, item_key, cycle, mark)?;
+    }
+    Ok(touched)
+}
+
+async fn move_to(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    key: &NoticeKey,
+    mark: &Mark,
+) -> Result<u64, StoreError> {
+    let (item, rank) = (&key.item_key, i64::from(mark.rank));
+    execute!(conn, MOVE, fleet.0, vehicle.0, item, &key.cycle, &key.mark, mark.at, rank)
+}
+
+async fn reopen_at(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    key: &NoticeKey,
+    at: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    execute!(conn, REOPEN, fleet.0, vehicle.0, &key.item_key, &key.cycle, &key.mark, at)
+}
+
+/// The waiting marks of these vehicles whose moment has come, by vehicle, item and rank.
+pub async fn due(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+    now: DateTime<Utc>,
+) -> Result<Vec<MarkRow>, StoreError> {
+    let ids = id_list(vehicles.iter().map(|vehicle| vehicle.0));
+    each(fetch!(fetch_all, conn, Row, DUE, fleet.0, ids.as_str(), now)?)
+}
+
+/// Settles waiting marks with their outcomes and reasons; says how many were still waiting.
+pub async fn settle(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    settled: &[(MarkRow, MarkOutcome, Option<String>)],
+    at: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    let mut touched = 0;
+    for (mark, outcome, reason) in settled {
+        let NoticeKey { item_key, cycle, mark: code } = &mark.key;
+        let (vehicle, outcome) = (mark.vehicle.0, outcome.word());
+        touched +=
+            execute!(conn, SETTLE, fleet.0, vehicle, item_key, cycle, code, outcome, reason.as_deref(), at)?;
+    }
+    Ok(touched)
+}
+
+/// A fired mark that nobody was told of: it waits for `fires_at`, or is laid aside while its item is gone.
+pub async fn reopen(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    key: &NoticeKey,
+    fires_at: Option<DateTime<Utc>>,
+) -> Result<(), StoreError> {
+    match fires_at {
+        Some(at) => reopen_at(conn, fleet, vehicle, key, at).await?,
+        None => {
+            let NoticeKey { item_key, cycle, mark } = key;
+            execute!(conn, LAY_ASIDE, fleet.0, vehicle.0, item_key, cycle, mark, NO_LONGER_TRUE)?
+        }
+    };
+    Ok(())
+}
+
+/// When the vehicle's next waiting mark fires.
+pub async fn next_waiting(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+) -> Result<Option<DateTime<Utc>>, StoreError> {
+    let row = fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_WAITING, fleet.0, vehicle.0)?;
+    Ok(row.0)
+}
