@@ -50,8 +50,8 @@ statements! {
         "claimed_until = NULL WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
     }
     NEXT_TIME = {
-        "SELECT MIN(CASE WHEN state IN ('claimed', 'sending') THEN claimed_until ELSE next_attempt_at END) FROM letter"
-        "WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
+        "SELECT MIN(CASE WHEN state IN ('claimed', 'sending') THEN claimed_until ELSE next_attempt_at END) AS next_at"
+        "FROM letter WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
     }
     FIND = {
         "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"

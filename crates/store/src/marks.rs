@@ -45,7 +45,7 @@ statements! {
         "AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
     }
     NEXT_WAITING = {
-        "SELECT MIN(fires_at) FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND outcome = 'waiting'"
+        "SELECT MIN(fires_at) AS fires_at FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND outcome = 'waiting'"
     }
 }
 

@@ -46,7 +46,7 @@ statements! {
     SETTLE_BY_LETTER = {
         "UPDATE notice SET state = $3, settled_at = $4 WHERE fleet_id = $1 AND letter_id = $2 AND state = 'gathered'"
     }
-    NEXT_TIME = { "SELECT MIN(not_before) FROM notice WHERE state = 'waiting'" }
+    NEXT_TIME = { "SELECT MIN(not_before) AS next_at FROM notice WHERE state = 'waiting'" }
     PAGE = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
         "not_before, settled_at FROM notice WHERE fleet_id = $1 AND (created_at, id) > ($2, $3)"
