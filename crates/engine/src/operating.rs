@@ -15,12 +15,14 @@ const MOST_MONTHS: u32 = 120;
 const ROUNDING_DAYS: f64 = 1e-6;
 
 /// When a vehicle runs.
+#[derive(Debug)]
 pub(crate) struct OperatingCalendar {
     pub(crate) zone: Tz,
     /// In order of their first day, never empty; the first reaches back for ever, the last forward.
     spells: Vec<Spell>,
 }
 
+#[derive(Debug)]
 struct Spell {
     from: NaiveDate,
     /// Nothing while parked.
@@ -150,4 +152,98 @@ fn whole(days: i64) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "days of the calendar are far below 2^53")]
     let days = days as f64;
     days
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono::TimeDelta;
+    use proptest::prelude::*;
+
+    fn calendar(zone: Tz, spells: Vec<(NaiveDate, Option<u8>)>) -> OperatingCalendar {
+        let spells = spells.into_iter().enumerate().map(|(place, (from, bits))| Spell {
+            from: if place == 0 { FIRST_DAY } else { from },
+            weekdays: bits.and_then(Weekdays::from_bits),
+        });
+        OperatingCalendar { zone, spells: spells.collect() }
+    }
+
+    /// The slow way: hour by hour through the real time line, each hour a share of its own civil day.
+    fn days_hour_by_hour(calendar: &OperatingCalendar, from: DateTime<Utc>, hours: i64) -> f64 {
+        (0..hours)
+            .map(|hour| {
+                let day = local_day(from + TimeDelta::hours(hour), calendar.zone);
+                let spell = calendar.spells.iter().rev().find(|spell| spell.from <= day).unwrap();
+                let runs = spell.weekdays.is_some_and(|weekdays| weekdays.contains(day.weekday()));
+                let length = day_after(day, calendar.zone) - day_start(day, calendar.zone);
+                if runs { 3600.0 / length.as_seconds_f64() } else { 0.0 }
+            })
+            .sum()
+    }
+
+    fn calendars() -> impl Strategy<Value = OperatingCalendar> {
+        let zone = prop::sample::select(vec![Tz::UTC, Tz::America__New_York, Tz::Asia__Beirut]);
+        let spell = (1_u64..60, prop::option::weighted(0.8, 1_u8..0x80));
+        (zone, prop::collection::vec(spell, 1..5)).prop_map(|(zone, spells)| {
+            let mut from = NaiveDate::from_ymd_opt(2024, 2, 20).unwrap();
+            let dated = spells.into_iter().map(|(length, bits)| {
+                let begun = from;
+                from = from + chrono::Days::new(length);
+                (begun, bits)
+            });
+            calendar(zone, dated.collect())
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+
+        #[test]
+        fn operating_days_are_those_counted_hour_by_hour(
+            calendar in calendars(), start in 0_i64..4000, hours in 0_i64..3000
+        ) {
+            // 15 February 2024 on, through the changes of clocks of New York (10 March) and Beirut (31 March).
+            let from = DateTime::from_timestamp(1_707_955_200 + start * 3600, 0).unwrap();
+            let counted = calendar.days_between(from, from + TimeDelta::hours(hours));
+            prop_assert!((counted - days_hour_by_hour(&calendar, from, hours)).abs() < 1e-9);
+        }
+
+        #[test]
+        fn the_day_reached_is_the_first_by_whose_end_the_days_have_passed(
+            calendar in calendars(), start in 0_i64..4000, days in 0.0..80.0_f64
+        ) {
+            let from = DateTime::from_timestamp(1_707_955_200 + start * 3600, 0).unwrap();
+            let first = local_day(from, calendar.zone);
+            let expected = (0..3700).map(|offset| add_days(first, offset)).find(|day| {
+                calendar.days_between(from, day_after(*day, calendar.zone)) >= days - ROUNDING_DAYS
+            });
+            let bounded = expected.filter(|day| *day <= furthest(first));
+            prop_assert_eq!(calendar.day_reached(from, days), bounded);
+        }
+
+        #[test]
+        fn operating_time_adds_up(calendar in calendars(), a in 0_i64..3000, b in 0_i64..3000, c in 0_i64..3000) {
+            let mut hours = [a, b, c];
+            hours.sort_unstable();
+            let [a, b, c] = hours.map(|hour| DateTime::from_timestamp(1_707_955_200 + hour * 3600, 0).unwrap());
+            let whole = calendar.days_between(a, c);
+            let parts = calendar.days_between(a, b) + calendar.days_between(b, c);
+            prop_assert!((whole - parts).abs() < 1e-9, "{} against {}", whole, parts);
+        }
+    }
+
+    #[test]
+    fn a_vehicle_parked_until_further_notice_reaches_no_day() {
+        let parked = calendar(Tz::UTC, vec![(FIRST_DAY, None)]);
+        assert_eq!(parked.day_reached(DateTime::UNIX_EPOCH, 0.5), None);
+    }
+
+    #[test]
+    fn ten_years_are_reached_and_a_day_more_is_not() {
+        let daily = calendar(Tz::UTC, vec![(FIRST_DAY, Some(0x7f))]);
+        // 1970-01-01 to 1980-01-01 are 3652 days (1972 and 1976 are leap years); the last day is reached at its end.
+        let last = NaiveDate::from_ymd_opt(1980, 1, 1);
+        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.0), last);
+        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.01), None);
+    }
 }

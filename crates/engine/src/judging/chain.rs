@@ -177,3 +177,68 @@ fn all_sources(values: &[Option<i64>], holds: impl Fn(i64, ReadingSource) -> boo
         .zip(ReadingSource::ALL)
         .all(|(value, source)| value.is_none_or(|value| holds(value, *source)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono::TimeDelta;
+    use proptest::prelude::*;
+
+    /// The same answer by trying every subset: at most twelve readings.
+    fn by_trying_all(links: &[Link]) -> Vec<bool> {
+        let members = |set: u32| (0..links.len()).filter(move |index| set & (1 << index) != 0);
+        let is_chain = |set: u32| {
+            let all: Vec<usize> = members(set).collect();
+            let holds_forced = (0..links.len()).all(|index| !links[index].forced || set & (1 << index) != 0);
+            holds_forced
+                && all.windows(2).all(|pair| {
+                    let (earlier, later) = (&links[pair[0]], &links[pair[1]]);
+                    (earlier.forced && later.forced) || agree(earlier, later)
+                })
+        };
+        let best = (0..1_u32 << links.len())
+            .filter(|set| is_chain(*set))
+            .max_by(|one, other| {
+                let earlier_first = || members(*other).collect::<Vec<_>>().cmp(&members(*one).collect());
+                one.count_ones().cmp(&other.count_ones()).then_with(earlier_first)
+            })
+            .unwrap_or(0);
+        (0..links.len()).map(|index| best & (1 << index) != 0).collect()
+    }
+
+    /// Readings on few days with few values, so that they often contradict each other.
+    fn logs() -> impl Strategy<Value = Vec<Link>> {
+        let source =
+            prop::sample::select(vec![ReadingSource::Technician, ReadingSource::Gps, ReadingSource::Driver]);
+        let link = (0_i64..40, 0_i64..60, source, prop::bool::weighted(0.15));
+        prop::collection::vec(link, 0..11).prop_map(|mut all| {
+            all.sort_by_key(|(hours, ..)| *hours);
+            all.into_iter()
+                .map(|(hours, step, source, forced)| {
+                    let at = DateTime::UNIX_EPOCH + TimeDelta::hours(hours * 3);
+                    Link::new(Distance::from_km(9_000 + step * 25), at, source, forced)
+                })
+                .collect()
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+
+        #[test]
+        fn the_largest_chain_is_the_one_found_by_trying_every_subset(links in logs()) {
+            prop_assert_eq!(largest_chain(&links), by_trying_all(&links));
+        }
+    }
+
+    #[test]
+    fn a_clean_log_of_ten_years_of_days_counts_whole() {
+        let links: Vec<Link> = (0..3650)
+            .map(|day| {
+                let at = DateTime::UNIX_EPOCH + TimeDelta::days(day);
+                Link::new(Distance::from_km(day * 80), at, ReadingSource::VehicleBus, false)
+            })
+            .collect();
+        assert!(largest_chain(&links).into_iter().all(|counts| counts));
+    }
+}

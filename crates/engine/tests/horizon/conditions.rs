@@ -1,0 +1,78 @@
+//! Grades and findings that ask for work.
+
+use crate::world::{World, at, instant};
+use model::horizon::ItemKind;
+use model::{FindingWeight, Grade, Place};
+
+const TREAD: &str = "condition:tread-depth:front_left";
+
+#[test]
+fn a_tyre_below_the_law_is_not_driven_from_the_moment_it_was_measured() {
+    // 2/32 in (1.5875 mm) is the least of 49 CFR 570.9.
+    let world = World::new().tread("2024-06-01 09:00", Place::FrontLeft, 1.4);
+    let item = world.item(TREAD).unwrap();
+    assert_eq!((item.kind, item.grade), (ItemKind::Condition, Some(Grade::DoNotDrive)));
+    assert_eq!(item.do_not_drive_from, Some(at("2024-06-01 09:00")));
+    assert_eq!(item.marks.last().unwrap().code, "do_not_drive");
+    let measurement = world.facts.inspections[0].measurements[0].id;
+    assert_eq!(item.cycle.0, format!("measurement:{measurement}"));
+}
+
+#[test]
+fn a_tyre_that_asks_for_work_is_due_at_once_and_overdue_in_a_week() {
+    let item = World::new().tread("2024-06-01 09:00", Place::FrontLeft, 2.0).item(TREAD).unwrap();
+    assert_eq!(item.grade, Some(Grade::Attend));
+    assert_eq!(instant(item.timeline.due), at("2024-06-01 09:00"));
+    assert_eq!(instant(item.timeline.overdue), at("2024-06-08 09:00"));
+    assert_eq!(item.do_not_drive_from, None);
+}
+
+#[test]
+fn a_tyre_to_be_watched_is_graded_and_makes_no_item() {
+    let world = World::new().tread("2024-06-01 09:00", Place::FrontLeft, 2.9);
+    assert_eq!(world.horizon().grades[0].grade, Grade::Watch);
+    assert_eq!(world.item(TREAD), None);
+}
+
+#[test]
+fn a_newer_and_better_grade_takes_the_item_away() {
+    let world = World::new().tread("2024-06-08 09:00", Place::FrontLeft, 7.0).tread(
+        "2024-06-01 09:00",
+        Place::FrontLeft,
+        1.4,
+    );
+    assert_eq!(world.item(TREAD), None);
+}
+
+#[test]
+fn a_tyre_fitted_since_makes_the_old_measurement_void() {
+    let world = World::new().tread("2024-06-01 09:00", Place::FrontLeft, 1.4);
+    let replaced = world.clone().fitted("tyre", Place::FrontLeft, "2024-06-02");
+    assert!(replaced.item(TREAD).is_none() && replaced.horizon().grades.is_empty());
+    let elsewhere = world.clone().fitted("tyre", Place::FrontRight, "2024-06-02");
+    assert!(elsewhere.item(TREAD).is_some());
+    let pads = world.clone().fitted("pad-set", Place::FrontLeft, "2024-06-02");
+    assert!(pads.item(TREAD).is_some());
+    let on_the_day = world.fitted("tyre", Place::FrontLeft, "2024-06-01");
+    assert!(on_the_day.item(TREAD).is_some());
+}
+
+#[test]
+fn an_open_finding_asks_for_work_by_its_weight() {
+    let world = World::new()
+        .finding(Some("suspension"), FindingWeight::DoNotDrive, "2024-06-01 09:00")
+        .finding(Some("suspension"), FindingWeight::Attend, "2024-06-02 09:00")
+        .finding(Some("suspension"), FindingWeight::Note, "2024-06-03 09:00");
+    let item = |n: usize| world.item(&format!("finding:{}", world.facts.findings[n].id));
+    assert_eq!(item(0).unwrap().do_not_drive_from, Some(at("2024-06-01 09:00")));
+    assert_eq!(instant(item(1).unwrap().timeline.overdue), at("2024-06-09 09:00"));
+    assert_eq!(item(1).unwrap().title, "Suspension noise, front left");
+    assert_eq!(item(2), None);
+}
+
+#[test]
+fn a_finding_that_was_closed_asks_for_nothing() {
+    let mut world = World::new().finding(None, FindingWeight::DoNotDrive, "2024-06-01 09:00");
+    world.facts.findings[0].closed_at = Some(at("2024-06-01 15:00"));
+    assert!(world.item(&format!("finding:{}", world.facts.findings[0].id)).is_none());
+}

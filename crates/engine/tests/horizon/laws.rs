@@ -1,0 +1,152 @@
+//! What holds in every world.
+
+use crate::any_world::{any_world, any_world_twice};
+use crate::world::{World, at, day, every_km_or_months, every_months, km};
+use chrono::TimeDelta;
+use model::horizon::{Basis, DueItem, ItemKind};
+use model::{ReadingSource, day_start};
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn the_order_of_the_facts_carries_no_meaning((world, shuffled) in any_world_twice()) {
+        prop_assert_eq!(world.horizon(), shuffled.horizon());
+    }
+
+    #[test]
+    fn the_same_facts_give_the_same_horizon(world in any_world()) {
+        prop_assert_eq!(world.horizon(), world.horizon());
+    }
+
+    #[test]
+    fn items_and_windows_stand_in_the_order_of_their_keys_each_once(world in any_world()) {
+        let horizon = world.horizon();
+        let keys: Vec<_> = horizon.items.iter().map(|item| &item.key).collect();
+        let unique: BTreeSet<_> = keys.iter().copied().collect();
+        prop_assert_eq!(keys, unique.into_iter().collect::<Vec<_>>());
+        prop_assert!(horizon.windows.is_sorted_by_key(|window| &window.key));
+    }
+
+    #[test]
+    fn stages_follow_each_other_and_marks_fall_on_them(world in any_world()) {
+        for item in world.horizon().items {
+            let timeline = item.timeline;
+            let instants = [timeline.approaching, timeline.due, timeline.overdue];
+            prop_assert!(instants.into_iter().flatten().is_sorted_by_key(|moment| moment.at), "{item:?}");
+            prop_assert!(timeline.due.is_some() || timeline.overdue.is_none(), "{item:?}");
+            let moments = instants.into_iter().flatten().count();
+            prop_assert_eq!(item.marks.len(), moments + usize::from(item.do_not_drive_from.is_some()));
+            prop_assert!(item.marks.is_sorted_by_key(|mark| mark.rank));
+        }
+    }
+
+    #[test]
+    fn early_comes_before_likely_before_late(world in any_world()) {
+        let horizon = world.horizon();
+        let crossings = horizon.items.iter().filter_map(|item| item.crossing);
+        for band in crossings.chain(horizon.windows.iter().map(|window| window.ends)) {
+            prop_assert!([band.early, band.likely, band.late].into_iter().flatten().is_sorted(), "{band:?}");
+            prop_assert!(band.early.is_some() || band.likely.is_none());
+            prop_assert!(band.likely.is_some() || band.late.is_none());
+        }
+    }
+
+    #[test]
+    fn nothing_is_due_before_it_was_last_done(world in any_world()) {
+        for item in world.horizon().items.iter().filter(|item| item.kind == ItemKind::Rule) {
+            let done = world.facts.services.iter().find(|done| item.cycle.0 == format!("service:{}", done.id));
+            if let (Some(done), Some(due)) = (done, item.timeline.due) {
+                prop_assert!(due.at >= day_start(done.done_on, world.facts.vehicle.zone), "{item:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_window_ends_by_its_last_day_and_by_forecast_never(world in any_world()) {
+        for window in world.horizon().windows {
+            prop_assert!(window.ends.late.is_none_or(|late| window.last_day.is_none_or(|last| late <= last)));
+            prop_assert!(window.ended.is_none_or(|ended| ended.basis != Basis::Forecast));
+            prop_assert!(window.ending.is_none_or(|ending| window.ended.is_none_or(|end| ending.at <= end.at)));
+            prop_assert!(window.distance_first.is_none_or(|share| (0.0..=1.0).contains(&share)));
+            prop_assert!(window.marks.is_sorted_by_key(|mark| (mark.rank, mark.at)), "{:?}", window.marks);
+        }
+    }
+
+    #[test]
+    fn everything_that_is_coming_is_explained_in_words(world in any_world()) {
+        let horizon = world.horizon();
+        let keys = horizon.items.iter().map(|item| &item.key).chain(horizon.windows.iter().map(|w| &w.key));
+        for key in keys {
+            let said = world.because(&key.0);
+            prop_assert!(!said.is_empty() && said.iter().all(|line| line.ends_with(['.', '?', 's'])), "{said:?}");
+        }
+    }
+
+    #[test]
+    fn the_first_mark_is_no_later_than_any(world in any_world(), hours in 0_i64..20_000) {
+        let (horizon, after) = (world.horizon(), at("2024-01-01 00:00") + TimeDelta::hours(hours));
+        let all: Vec<_> = engine::marks(&horizon).map(|(_, _, mark)| mark.at).collect();
+        prop_assert_eq!(engine::first_mark(&horizon), all.iter().copied().min());
+        let later = all.into_iter().filter(|at| *at > after).min();
+        prop_assert_eq!(engine::first_mark_after(&horizon, after), later);
+    }
+
+    /// Time and distance in any order of events: one item, one cycle, due at the earlier of the two.
+    #[test]
+    fn r05_whichever_comes_first_opens_one_cycle_and_the_other_none(
+        months in 1_u32..30, interval in 500.0..40_000.0_f64, km_a_day in 0.0..400.0_f64,
+        days in prop::collection::btree_set(1_i32..700, 1..12), done in prop::option::of(0_usize..12),
+    ) {
+        let mut world = World::new();
+        for (place, on) in days.iter().enumerate() {
+            let date = (day("2024-01-01") + TimeDelta::days(i64::from(*on))).to_string();
+            let value = km((f64::from(*on) * km_a_day).round());
+            let rules: &[&str] = if done == Some(place) { &["engine-oil"] } else { &[] };
+            world = world.service(&date, value, rules);
+        }
+        let by_both = world.clone().rule("engine-oil", every_km_or_months(interval, months)).horizon();
+        let items: Vec<&DueItem> = by_both.items.iter().filter(|item| item.kind == ItemKind::Rule).collect();
+        prop_assert_eq!(items.len(), 1);
+        let by_date = world.clone().rule("engine-oil", every_months(months)).due("engine-oil");
+        let by_distance = world.rule("engine-oil", crate::world::every_km(interval)).due("engine-oil");
+        prop_assert_eq!(&items[0].cycle, &by_date.cycle);
+        prop_assert_eq!(&items[0].cycle, &by_distance.cycle);
+        let due = |item: &DueItem| item.timeline.due.map(|due| due.at);
+        let first = due(&by_date).into_iter().chain(due(&by_distance)).min();
+        prop_assert_eq!(due(items[0]), first);
+    }
+
+    /// Under steady use more readings of the same line never move the limit, and the forecast stays on the line.
+    #[test]
+    fn a_steady_vehicle_is_due_where_the_line_meets_the_limit(km_a_day in 30.0..300.0_f64, weeks in 30_i32..60) {
+        let mut world = World::new().rule("engine-oil", crate::world::every_km(100_000.0));
+        for week in 0..weeks {
+            let on = day("2024-01-01") + TimeDelta::days(i64::from(week) * 7);
+            let value = km(f64::from(week * 7) * km_a_day);
+            world = world.reading_from(&format!("{on} 12:00"), value, ReadingSource::Technician);
+        }
+        // The limit minus what is read is met after so many days more; the prior pulls towards 80 km a day by its
+        // weight of 5 days in about 150, and the median of a gamma process lies within one jump of its mean.
+        let left_days = 100_000.0 / km_a_day - f64::from((weeks - 1) * 7);
+        let crossing = world.due("engine-oil").crossing.unwrap();
+        if let (true, Some(early), Some(late)) = (left_days > 30.0, crossing.early, crossing.late) {
+            let last = day("2024-01-01") + TimeDelta::days(i64::from(weeks - 1) * 7);
+            #[expect(clippy::cast_possible_truncation, reason = "days of a few years")]
+            let on_the_line = last + TimeDelta::days(left_days.round() as i64);
+            prop_assert!(early <= on_the_line && on_the_line <= late, "{early} {on_the_line} {late}");
+        }
+    }
+}
+
+#[test]
+fn r11_a_thousand_evaluations_of_an_unchanged_vehicle_are_one() {
+    let world = World::new()
+        .steady("2024-01-01", "2024-06-29", 7, km(90.0))
+        .rule("engine-oil", every_km_or_months(10_000.0, 6))
+        .window(Some(36), Some(km(60_000.0)));
+    let first = world.horizon();
+    assert!((0..1000).all(|_| world.horizon() == first));
+}

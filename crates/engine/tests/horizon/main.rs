@@ -1,0 +1,13 @@
+//! What the engine promises, told in worlds with one vehicle.
+
+mod any_world;
+mod conditions;
+mod coverage;
+mod explanations;
+mod judging;
+mod laws;
+mod papers;
+mod readings_wanted;
+mod rules;
+mod usage;
+mod world;
