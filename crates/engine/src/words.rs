@@ -8,7 +8,7 @@ mod lines;
 
 pub use because::because;
 pub use doubts::{doubt, suggestion, verdict};
-pub use lines::{item_line, window_line};
+pub use lines::{item, item_line, window, window_line};
 
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use chrono_tz::Tz;

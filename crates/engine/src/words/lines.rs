@@ -5,39 +5,38 @@ use chrono_tz::Tz;
 use model::horizon::{Basis, DueItem, ItemKind, WindowOutlook};
 use quantity::Unit;
 
+/// What `item` asks for and where its limits are, whatever the moment; distances in `unit`.
+pub fn item(item: &DueItem, unit: Unit) -> String {
+    match item.kind {
+        ItemKind::Rule => rule(item, unit),
+        ItemKind::Paper => paper(item, ""),
+        ItemKind::Baseline => baseline(item, ""),
+        ItemKind::ClosingCheck => closing_check(item, "", unit),
+        ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
+        ItemKind::Condition => condition(item, ""),
+    }
+}
+
 /// The line that tells of `item` at the mark with this code, distances in `unit`, days in the depot's `zone`.
 ///
 /// It names no vehicle: whoever writes the letter does. It says where the limits are, not how long until then, so that
-/// it is as true when it is read as when it was written.
-pub fn item_line(item: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
-    if mark == "do_not_drive" {
-        return do_not_drive(item);
-    }
-    match item.kind {
-        ItemKind::Rule => rule(item, mark, unit, zone),
-        ItemKind::Paper => paper(item, mark),
-        ItemKind::Baseline => {
-            let by = item.date_limit.map_or_else(String::new, |limit| format!(" by {}", day(limit)));
-            let rules: Vec<String> = item.covers.iter().map(|code| code.replace('-', " ")).collect();
-            format!(
-                "{}{}: settle{by} when these were last done: {}",
-                item.title,
-                overdue(mark),
-                rules.join(", ")
-            )
+/// it is as true when it is read as when it was written. A code it does not know is told like [`item()`].
+pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
+    match (mark, told.kind) {
+        ("do_not_drive", _) => do_not_drive(told),
+        ("due" | "overdue", ItemKind::Rule) => rule_at_its_limit(told, mark, unit),
+        ("overdue", ItemKind::ReadingWanted) => {
+            "Odometer reading wanted; forecasts rest on an old one".to_owned()
         }
-        ItemKind::ClosingCheck => closing_check(item, mark, unit, zone),
-        ItemKind::ReadingWanted => {
-            if mark == "overdue" {
-                "Odometer reading wanted; forecasts rest on an old one".to_owned()
-            } else {
-                "Odometer reading wanted".to_owned()
-            }
+        (_, ItemKind::Paper) => paper(told, mark),
+        (_, ItemKind::Baseline) => baseline(told, mark),
+        (_, ItemKind::ClosingCheck) => {
+            let by =
+                told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
+            closing_check(told, &format!("{}{by}", overdue(mark)), unit)
         }
-        ItemKind::Condition => {
-            let grade = item.grade.map_or_else(String::new, |worst| format!(": {}", grade(worst)));
-            format!("{}{grade}{}", item.title, overdue(mark))
-        }
+        (_, ItemKind::Condition) => condition(told, mark),
+        (_, ItemKind::Rule | ItemKind::ReadingWanted) => item(told, unit),
     }
 }
 
@@ -55,21 +54,32 @@ fn do_not_drive(item: &DueItem) -> String {
 }
 
 /// "Engine oil: due 3 Sep 2026 or at 55,710 km, whichever comes first; likely 3 Aug 2026".
-fn rule(item: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
-    let state = match mark {
-        "overdue" => "overdue",
-        "due" => "due now",
-        _ => "due",
-    };
-    let limits = limits(item, unit);
-    // The forecast day is news only while it lies ahead, and where the calendar does not come first anyway.
-    let forecast = item.timeline.due.filter(|due| mark == "approaching" && due.basis == Basis::Forecast);
-    let likely = forecast.map_or_else(String::new, |due| format!("; likely {}", day_of(due.at, zone)));
-    match limits {
-        Some(limits) if mark == "approaching" => format!("{}: {state} {limits}{likely}", item.title),
-        Some(limits) => format!("{}: {state} (limit {limits})", item.title),
-        None => format!("{}: {state}", item.title),
-    }
+fn rule(item: &DueItem, unit: Unit) -> String {
+    let Some(limits) = limits(item, unit) else { return format!("{}: due", item.title) };
+    // The forecast day is news only where the calendar does not come first anyway.
+    let is_forecast = item.timeline.due.is_some_and(|due| due.basis == Basis::Forecast);
+    let likely = item.crossing.filter(|_| is_forecast).and_then(|band| band.likely);
+    let likely = likely.map_or_else(String::new, |likely| format!("; likely {}", day(likely)));
+    format!("{}: due {limits}{likely}", item.title)
+}
+
+/// "Engine oil: overdue (limit 3 Sep 2026 or at 55,710 km, whichever comes first)".
+fn rule_at_its_limit(item: &DueItem, mark: &str, unit: Unit) -> String {
+    let state = if mark == "overdue" { "overdue" } else { "due now" };
+    let limits = limits(item, unit).map_or_else(String::new, |limits| format!(" (limit {limits})"));
+    format!("{}: {state}{limits}", item.title)
+}
+
+fn baseline(item: &DueItem, mark: &str) -> String {
+    let by = item.date_limit.map_or_else(String::new, |limit| format!(" by {}", day(limit)));
+    let rules: Vec<String> = item.covers.iter().map(|code| code.replace('-', " ")).collect();
+    let rules = rules.join(", ");
+    format!("{}{}: settle{by} when these were last done: {rules}", item.title, overdue(mark))
+}
+
+fn condition(item: &DueItem, mark: &str) -> String {
+    let grade = item.grade.map_or_else(String::new, |worst| format!(": {}", grade(worst)));
+    format!("{}{grade}{}", item.title, overdue(mark))
 }
 
 /// "3 Sep 2026 or at 55,710 km, whichever comes first".
@@ -93,20 +103,24 @@ fn paper(item: &DueItem, mark: &str) -> String {
     format!("{} {verb} on {}", item.title, day(limit))
 }
 
-/// "Closing check: Powertrain warranty: by 15 Apr 2026, before 36,000 mi".
-fn closing_check(item: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
-    let by = item.timeline.due.map_or_else(String::new, |due| format!(": by {}", day_of(due.at, zone)));
+/// "Closing check: Powertrain warranty by 15 Apr 2026, before 36,000 mi".
+fn closing_check(item: &DueItem, by: &str, unit: Unit) -> String {
     let before =
         item.odometer_limit.map_or_else(String::new, |limit| format!(", before {}", distance(limit, unit)));
-    format!("{}{}{by}{before}", item.title, overdue(mark))
+    format!("{}{by}{before}", item.title)
 }
 
 /// The line that tells of a coverage window at the mark with this code; the odometer always stands beside the date.
 pub fn window_line(window: &WindowOutlook, mark: &str, unit: Unit, zone: Tz) -> String {
-    let odometer = window.odometer_limit.map(|limit| distance(limit, unit));
     if mark == "ended" {
-        return ended(window, odometer, zone);
+        return ended(window, window.odometer_limit.map(|limit| distance(limit, unit)), zone);
     }
+    self::window(window, unit)
+}
+
+/// Where `window` ends, whatever the moment; the odometer always stands beside the date.
+pub fn window(window: &WindowOutlook, unit: Unit) -> String {
+    let odometer = window.odometer_limit.map(|limit| distance(limit, unit));
     let limits = match (window.last_day, odometer) {
         (Some(last), Some(odometer)) => {
             format!("ends after {} or at {odometer}, whichever comes first", day(last))

@@ -145,6 +145,7 @@ fn a_rule_is_told_with_its_limits_and_its_likely_day_while_that_is_ahead() {
         "Engine oil and filter: due 1 Sep 2024 or at 15,000 km, whichever comes first; likely {likely}"
     );
     assert_eq!(line(&world, "rule:engine-oil", "approaching"), ahead);
+    assert_eq!(words::item(&world.due("engine-oil"), Unit::Kilometre), ahead);
     let now = "Engine oil and filter: due now (limit 1 Sep 2024 or at 15,000 km, whichever comes first)";
     assert_eq!(line(&world, "rule:engine-oil", "due"), now);
     let late = "Engine oil and filter: overdue (limit 1 Sep 2024 or at 15,000 km, whichever comes first)";
@@ -184,6 +185,9 @@ fn a_window_is_told_with_the_odometer_beside_the_date() {
     let ahead = "Powertrain warranty ends after 28 Feb 2025 or at 60,000 km, whichever comes first; 1 open finding may \
                  be claimed";
     assert_eq!(told("days_30"), ahead);
+    assert_eq!(words::window(&window, Unit::Kilometre), ahead);
+    let closing = line(&world, &format!("closing:{}", window.window), "overdue");
+    assert_eq!(closing, "Closing check: Powertrain warranty (overdue) by 29 Jan 2025, before 60,000 km");
     assert_eq!(told("ended"), "Powertrain warranty has ended: its last day was 28 Feb 2025");
 }
 
