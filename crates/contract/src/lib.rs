@@ -1,1 +1,52 @@
-//! To be furnished.
+//! What the HTTP interface says: types a client writes, types it reads, and problems; no behaviour.
+//!
+//! A type a client writes is defined by `request!` and read by a [`Reader`], which finds every fault with its place; a
+//! type it reads is defined by `answer!` and written by serde. Both describe themselves to the OpenAPI document
+//! ([`Shape`]). What a client may write and what it reads are two types: members that the server owns do not exist in
+//! the written one. Bounds live in the types of members: [`Line`], [`Whole`], [`Many`], [`Distance`].
+
+mod batch;
+mod component;
+mod coverage;
+mod define;
+mod fleet;
+mod horizon;
+mod identity;
+mod inspection;
+mod list;
+mod moment;
+mod notice;
+mod number;
+mod person;
+mod problem;
+mod quantity;
+mod reader;
+mod reading;
+mod rule;
+mod service;
+mod shape;
+mod text;
+mod vehicle;
+mod words;
+
+pub use batch::*;
+pub use component::*;
+pub use coverage::*;
+pub use fleet::*;
+pub use horizon::*;
+pub use identity::parse_id;
+pub use inspection::*;
+pub use list::{Change, Many, Page};
+pub use moment::{DayOfWeek, TimeOfDay};
+pub use notice::*;
+pub use number::{Amount, Percent, Whole};
+pub use person::*;
+pub use problem::{Fault, Problem, ProblemKind, Retry};
+pub use quantity::{Depth, Distance, Pressure, Quantity};
+pub use reader::{Reader, Written};
+pub use reading::*;
+pub use rule::*;
+pub use service::*;
+pub use shape::{Member, Object, Schemas, Shape};
+pub use text::{Currency, EmailAddress, LanguageTag, Line, Text};
+pub use vehicle::*;

@@ -1,0 +1,259 @@
+//! Everything coming for one vehicle, and the list of what is due across the fleet.
+
+use crate::coverage::CoverageOutlook;
+use crate::define::answer;
+use crate::quantity::Quantity;
+use crate::reading::HeldEntry;
+use ::quantity::Unit;
+use chrono::{DateTime, NaiveDate, Utc};
+use model::horizon::{Basis, DueItem as Item, Graded as Meaning, ItemKind, Stage};
+use model::{FitLevel, Grade, InspectionId, MeasurementId, Place, ReadingId, VehicleId};
+use uuid::Uuid;
+
+answer! {
+    /// A moment and what it rests on.
+    Moment {
+        /// When.
+        at: DateTime<Utc>,
+        /// Resting on what.
+        basis: Basis,
+    }
+}
+
+impl From<model::horizon::Moment> for Moment {
+    fn from(moment: model::horizon::Moment) -> Self {
+        Self { at: moment.at, basis: moment.basis }
+    }
+}
+
+answer! {
+    /// Three quantiles of a day: 10, 50 and 90 percent. A null one lies beyond ten years.
+    Band {
+        /// One in ten comes sooner.
+        early: Option<NaiveDate> = "2027-01-12",
+        /// As likely before as after.
+        likely: Option<NaiveDate> = "2027-01-28",
+        /// One in ten comes later.
+        late: Option<NaiveDate> = "2027-02-17",
+    }
+}
+
+impl From<model::horizon::Band> for Band {
+    fn from(band: model::horizon::Band) -> Self {
+        Self { early: band.early, likely: band.likely, late: band.late }
+    }
+}
+
+answer! {
+    /// The moments at which a due item's stage changes; a null one lies beyond ten years or never comes.
+    Timeline {
+        /// From here it is approaching.
+        approaching: Option<Moment>,
+        /// From here it is due.
+        due: Option<Moment>,
+        /// From here it is overdue.
+        overdue: Option<Moment>,
+    }
+}
+
+answer! {
+    /// One thing that will need doing on one vehicle.
+    DueItem {
+        /// Its id, the same as long as the duty and its cycle are the same.
+        id: Uuid,
+        /// The vehicle.
+        vehicle: VehicleId,
+        /// What it is called for good: kind and code.
+        key: String = "rule:engine-oil",
+        /// Which round of a recurring duty: the fact that opened it.
+        cycle: String = "service:01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60",
+        /// What kind of duty.
+        kind: ItemKind,
+        /// As a person reads it.
+        title: String = "Engine oil and filter",
+        /// Where it stands at `as_of`.
+        stage: Stage,
+        /// What that rests on; null while it is clear.
+        basis: Option<Basis>,
+        /// When its stage changes.
+        timeline: Timeline,
+        /// Whether the vehicle must not be driven for this reason at `as_of`.
+        do_not_drive: bool,
+        /// From here it must not be driven for this reason.
+        do_not_drive_from: Option<DateTime<Utc>> = null,
+        /// The last day allowed by the calendar.
+        date_limit: Option<NaiveDate> = "2027-03-01",
+        /// The odometer allowed.
+        odometer_limit: Option<Quantity> = {"value": 60_000, "unit": "km"},
+        /// When the odometer limit is met, as forecast.
+        crossing: Option<Band>,
+        /// The grade behind it, for a condition.
+        grade: Option<Grade> = null,
+        /// Rules folded into a baseline check, or satisfied along with this one.
+        covers: Vec<String> = [],
+        /// Who says so.
+        authority: Option<String> = "Maintenance manual, section 4",
+        /// What can hurt.
+        caution: Option<String> = "Hot oil burns: let the engine cool first.",
+    }
+}
+
+impl DueItem {
+    /// The item as it stands at `as_of`, distances in the unit of the vehicle's odometer.
+    pub fn of(item: &Item, id: Uuid, vehicle: VehicleId, unit: Unit, as_of: DateTime<Utc>) -> Self {
+        let (stage, basis) = item.timeline.stage_at(as_of);
+        Self {
+            id,
+            vehicle,
+            key: item.key.0.clone(),
+            cycle: item.cycle.0.clone(),
+            kind: item.kind,
+            title: item.title.clone(),
+            stage,
+            basis,
+            timeline: Timeline {
+                approaching: item.timeline.approaching.map(Moment::from),
+                due: item.timeline.due.map(Moment::from),
+                overdue: item.timeline.overdue.map(Moment::from),
+            },
+            do_not_drive: item.do_not_drive_from.is_some_and(|from| from <= as_of),
+            do_not_drive_from: item.do_not_drive_from,
+            date_limit: item.date_limit,
+            odometer_limit: item.odometer_limit.map(|limit| limit.to(unit).into()),
+            crossing: item.crossing.map(Band::from),
+            grade: item.grade,
+            covers: item.covers.clone(),
+            authority: item.authority.clone(),
+            caution: item.caution.clone(),
+        }
+    }
+}
+
+answer! {
+    /// A due item, and why it stands as it does.
+    ExplainedItem {
+        /// The item.
+        item: DueItem,
+        /// The steps from the facts to the dates, in words.
+        because: Vec<String> = ["Last done on 2026-03-01 at 45000 km.", "Every 15000 km or 12 months, whichever comes first."],
+    }
+}
+
+answer! {
+    /// A coverage window's outlook, and why it stands as it does.
+    ExplainedWindow {
+        /// The outlook.
+        window: CoverageOutlook,
+        /// The steps from the facts to the dates, in words.
+        because: Vec<String> = ["In service since 2024-03-01, proven.", "60 months or 100000 km, whichever comes first."],
+    }
+}
+
+answer! {
+    /// What a set of measurements at one place means.
+    GradedMeasurement {
+        /// The inspection it was measured in.
+        inspection: InspectionId,
+        /// The measurement that governs.
+        measurement: MeasurementId,
+        /// The check point.
+        point: String = "tyre-tread",
+        /// Where.
+        place: Place,
+        /// What it means.
+        grade: Grade = "attend",
+        /// What governs, as entered.
+        measured: Quantity = {"value": 2.2, "unit": "mm"},
+        /// The limit compared with, in the unit entered.
+        limit: Option<Quantity> = {"value": 1.6, "unit": "mm"},
+        /// Measured less limit; negative below the limit.
+        margin: Option<Quantity> = {"value": 0.6, "unit": "mm"},
+        /// Why, in a sentence.
+        reason: String = "Less than 0.8 mm above the legal limit.",
+        /// What to do.
+        advice: Vec<String> = ["Fit a new tyre soon; two new tyres go to the rear."],
+        /// Where the limit comes from.
+        source: String = "Regulation of the depot's jurisdiction",
+        /// How well that source is known: verified, computed, memory or common practice.
+        standing: String = "verified",
+        /// What can hurt.
+        caution: Option<String> = "Chock the wheels before jacking, never work under a jack alone.",
+        /// When it was measured.
+        measured_at: DateTime<Utc>,
+    }
+}
+
+impl From<&Meaning> for GradedMeasurement {
+    fn from(graded: &Meaning) -> Self {
+        Self {
+            inspection: graded.inspection,
+            measurement: graded.measurement,
+            point: graded.point.clone(),
+            place: graded.place,
+            grade: graded.grade,
+            measured: graded.measured.into(),
+            limit: graded.limit.map(Quantity::from),
+            margin: graded.margin.map(Quantity::from),
+            reason: graded.reason.clone(),
+            advice: graded.advice.clone(),
+            source: graded.source.clone(),
+            standing: graded.standing.clone(),
+            caution: graded.caution.clone(),
+            measured_at: graded.measured_at,
+        }
+    }
+}
+
+answer! {
+    /// How the vehicle is used, as far as its readings tell.
+    Usage {
+        /// The last counted reading.
+        reading: ReadingId,
+        /// When it was read.
+        read_at: DateTime<Utc>,
+        /// What it said.
+        odometer: Quantity,
+        /// Expected distance an operating day.
+        per_operating_day: Quantity = {"value": 112.5, "unit": "km"},
+        /// How many gaps between readings it rests on.
+        gaps: u32 = 14,
+        /// Whose data the estimate started from.
+        prior: FitLevel,
+    }
+}
+
+impl Usage {
+    /// The usage with distances in the unit of the vehicle's odometer.
+    pub fn of(usage: &model::horizon::UsageOutlook, unit: Unit) -> Self {
+        Self {
+            reading: usage.anchor,
+            read_at: usage.anchored_at,
+            odometer: usage.odometer.to(unit).into(),
+            per_operating_day: ::quantity::Distance::nearest_km(usage.km_per_day).to(unit).into(),
+            gaps: usage.gaps,
+            prior: usage.prior.fit.level,
+        }
+    }
+}
+
+answer! {
+    /// Everything coming for one vehicle, as known now and as it stands at `as_of`.
+    Horizon {
+        /// The vehicle.
+        vehicle: VehicleId,
+        /// The instant at which stages are read.
+        as_of: DateTime<Utc>,
+        /// Whether anything forbids driving it at `as_of`.
+        do_not_drive: bool,
+        /// How it is used; null before the first counted reading.
+        usage: Option<Usage>,
+        /// What will need doing, most urgent first.
+        items: Vec<ExplainedItem>,
+        /// Where its coverage windows lead.
+        windows: Vec<ExplainedWindow>,
+        /// What the newest measurements mean, one for each point and place.
+        grades: Vec<GradedMeasurement>,
+        /// Readings that wait for a person.
+        held: Vec<HeldEntry>,
+    }
+}
