@@ -17,10 +17,17 @@ mod rows;
 
 pub mod acts;
 pub mod baselines;
+pub mod components;
 pub mod coverage;
 pub mod depots;
+pub mod derived;
+pub mod facts;
+pub mod findings;
+pub mod fits;
+pub mod fittings;
 pub mod fleets;
 pub mod idempotency;
+pub mod inspections;
 pub mod installation;
 pub mod keys;
 pub mod letters;
@@ -53,8 +60,12 @@ const CATALOGUES: &[&[&[Sql]]] = &[
     &[
         acts::CATALOGUE,
         baselines::CATALOGUE,
+        components::CATALOGUE,
         coverage::CATALOGUE,
         depots::CATALOGUE,
+        findings::CATALOGUE,
+        fits::CATALOGUE,
+        fittings::CATALOGUE,
         fleets::CATALOGUE,
         idempotency::CATALOGUE,
         installation::CATALOGUE,
@@ -73,6 +84,8 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         states::CATALOGUE,
         workshops::CATALOGUE,
     ],
+    derived::CATALOGUES,
+    inspections::CATALOGUES,
     readings::CATALOGUES,
     vehicles::CATALOGUES,
 ];

@@ -151,6 +151,12 @@ pub async fn concerned(
     Ok(all.into_iter().filter(concerned).collect())
 }
 
+/// Managers, in order of ids; those removed are left out.
+pub async fn managers(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<Person>, StoreError> {
+    let all: Vec<Person> = each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)?;
+    Ok(all.into_iter().filter(|person| person.role == Role::Manager).collect())
+}
+
 /// Changes a person who still has version `expected` and raises the version; `false` if the person has not, or is
 /// removed.
 pub async fn update(

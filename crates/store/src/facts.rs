@@ -1,0 +1,96 @@
+//! Everything known about vehicles, loaded in sets: one query a table, sorted to its vehicles here.
+
+use crate::{Conn, StoreError, id_list};
+use crate::{
+    baselines, components, coverage, findings, fits, fittings, inspections, overrides, papers, readings,
+    rulebooks, services, vehicles, workshops,
+};
+use model::{CohortFit, Facts, FitLevel, FleetId, PinnedFit, RuleVersion, RulebookId, Vehicle, VehicleId};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The fit a vehicle is judged by until it is pinned to one of its cohort: 80 km a day, no source.
+const SHIPPED: PinnedFit = PinnedFit {
+    id: None,
+    fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0 },
+};
+
+/// Facts of one kind by the vehicle they are about.
+struct Sorted<T>(BTreeMap<VehicleId, Vec<T>>);
+
+impl<T> Sorted<T> {
+    fn new(facts: Vec<(VehicleId, T)>) -> Self {
+        let mut sorted: BTreeMap<VehicleId, Vec<T>> = BTreeMap::new();
+        for (vehicle, fact) in facts {
+            sorted.entry(vehicle).or_default().push(fact);
+        }
+        Self(sorted)
+    }
+
+    fn take(&mut self, vehicle: VehicleId) -> Vec<T> {
+        self.0.remove(&vehicle).unwrap_or_default()
+    }
+}
+
+/// The facts known about these vehicles, in order of their ids; what was withdrawn is left out, and so are vehicles
+/// that are not of this fleet.
+pub async fn load(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+) -> Result<Vec<Facts>, StoreError> {
+    if vehicles.is_empty() {
+        return Ok(Vec::new());
+    }
+    let list = &id_list(vehicles.iter().map(|vehicle| vehicle.0));
+    let vehicles = vehicles::of_ids(conn, fleet, list).await?;
+    let rules = rules(conn, fleet, &vehicles).await?;
+    let mut readings = Sorted::new(readings::of_vehicles(conn, fleet, list).await?);
+    let mut decisions = Sorted::new(readings::decisions_of_vehicles(conn, fleet, list).await?);
+    let mut services = Sorted::new(services::of_vehicles(conn, fleet, list).await?);
+    let mut overrides = Sorted::new(overrides::of_vehicles(conn, fleet, list).await?);
+    let mut baselines = Sorted::new(baselines::of_vehicles(conn, fleet, list).await?);
+    let mut papers = Sorted::new(papers::of_vehicles(conn, fleet, list).await?);
+    let mut windows = Sorted::new(coverage::of_vehicles(conn, fleet, list).await?);
+    let mut inspections = Sorted::new(inspections::of_vehicles(conn, fleet, list).await?);
+    let mut findings = Sorted::new(findings::of_vehicles(conn, fleet, list).await?);
+    let mut components = Sorted::new(components::of_vehicles(conn, fleet, list).await?);
+    let fitted = fittings::of_vehicles(conn, fleet, list).await?;
+    let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
+    let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list).await?);
+    let workshops = workshops::all(conn, fleet).await?;
+    let facts = vehicles.into_iter().map(|vehicle| {
+        let id = vehicle.id;
+        Facts {
+            readings: readings.take(id),
+            decisions: decisions.take(id),
+            services: services.take(id),
+            rules: rulebook_of(&vehicle).and_then(|book| rules.get(&book)).cloned().unwrap_or_default(),
+            overrides: overrides.take(id),
+            baselines: baselines.take(id),
+            papers: papers.take(id),
+            windows: windows.take(id),
+            inspections: inspections.take(id),
+            findings: findings.take(id),
+            components: components.take(id),
+            fittings: fittings.take(id),
+            workshops: workshops.clone(),
+            usage: fits.take(id).pop().unwrap_or(SHIPPED),
+            vehicle,
+        }
+    });
+    Ok(facts.collect())
+}
+
+fn rulebook_of(vehicle: &Vehicle) -> Option<RulebookId> {
+    vehicle.attributes_now().and_then(|attributes| attributes.rulebook)
+}
+
+/// The newest rules of every rulebook that one of the vehicles is under.
+async fn rules(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[Vehicle],
+) -> Result<BTreeMap<RulebookId, Vec<RuleVersion>>, StoreError> {
+    let books: BTreeSet<RulebookId> = vehicles.iter().filter_map(rulebook_of).collect();
+    rulebooks::newest_rules(conn, fleet, &id_list(books.into_iter().map(|book| book.0))).await
+}

@@ -1,0 +1,114 @@
+//! Fitted usage of cohorts, and which fit a vehicle is judged by.
+
+use crate::acts::Stamp;
+use crate::parse::InRow;
+use crate::rows::each;
+use crate::{Conn, StoreError, id_list};
+use model::{CohortFit, FitId, FitLevel, FleetId, PinnedFit, VehicleId};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+statements! {
+    INSERT = {
+        "INSERT INTO cohort_fit (fleet_id, id, cohort, level, vehicles, a, p, q, recorded_at, act_id)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
+    }
+    INSERT_PIN = {
+        "INSERT INTO fit_pin (fleet_id, vehicle_id, ordinal, fit_id, recorded_at, act_id)"
+        "VALUES ($1, $2, $3, $4, $5, $6)"
+    }
+    ORDINALS = {
+        "SELECT vehicle_id, MAX(ordinal) AS ordinal FROM fit_pin WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "GROUP BY vehicle_id"
+    }
+    PINS = {
+        "SELECT p.vehicle_id, f.id, f.level, f.vehicles, f.a, f.p, f.q FROM fit_pin AS p"
+        "JOIN cohort_fit AS f ON f.fleet_id = p.fleet_id AND f.id = p.fit_id"
+        "WHERE p.fleet_id = $1 AND p.vehicle_id IN" ids: "$2"
+        "AND NOT EXISTS (SELECT 1 FROM fit_pin AS later WHERE later.fleet_id = p.fleet_id"
+        "AND later.vehicle_id = p.vehicle_id AND later.ordinal > p.ordinal)"
+        "ORDER BY p.vehicle_id"
+    }
+}
+
+#[derive(sqlx::FromRow)]
+struct Row {
+    vehicle_id: Uuid,
+    id: Uuid,
+    level: String,
+    vehicles: i64,
+    a: f64,
+    p: f64,
+    q: f64,
+}
+
+impl TryFrom<Row> for (VehicleId, PinnedFit) {
+    type Error = StoreError;
+
+    fn try_from(row: Row) -> Result<Self, StoreError> {
+        let at = InRow::new("cohort_fit", row.id);
+        let fit = CohortFit {
+            a: row.a,
+            p: row.p,
+            q: row.q,
+            level: at.word("level", &row.level, FitLevel::from_word)?,
+            vehicles: at.whole("vehicles", row.vehicles)?,
+        };
+        Ok((VehicleId(row.vehicle_id), PinnedFit { id: Some(FitId(row.id)), fit }))
+    }
+}
+
+/// Keeps a fit of a cohort.
+pub async fn insert(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: FitId,
+    cohort: &str,
+    fit: &CohortFit,
+    stamp: &Stamp,
+) -> Result<(), StoreError> {
+    let CohortFit { a, p, q, level, vehicles } = *fit;
+    let (level, vehicles) = (level.word(), i64::from(vehicles));
+    let (at, act) = (stamp.recorded_at, stamp.act.0);
+    execute!(conn, INSERT, fleet.0, id.0, cohort, level, vehicles, a, p, q, at, act)?;
+    Ok(())
+}
+
+/// Pins vehicles to fits from now on, in one statement. Each vehicle at most once.
+pub async fn pin(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    pins: &[(VehicleId, FitId)],
+    stamp: &Stamp,
+) -> Result<(), StoreError> {
+    let list = id_list(pins.iter().map(|(vehicle, _)| vehicle.0));
+    let rows = fetch!(fetch_all, conn, (Uuid, i64), ORDINALS, fleet.0, list)?;
+    let newest: BTreeMap<Uuid, i64> = rows.into_iter().collect();
+    batch!(conn, INSERT_PIN, pins, |(vehicle, fit)| [
+        fleet.0,
+        vehicle.0,
+        newest.get(&vehicle.0).map_or(1, |ordinal| ordinal + 1),
+        fit.0,
+        stamp.recorded_at,
+        stamp.act.0,
+    ])?;
+    Ok(())
+}
+
+/// The fits that vehicles are judged by; those never pinned are missing from the answer.
+pub async fn pinned(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
+    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0))).await
+}
+
+/// The same for the vehicles on a list.
+pub(crate) async fn of_vehicles(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    list: &str,
+) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
+    each(fetch!(fetch_all, conn, Row, PINS, fleet.0, list)?)
+}
