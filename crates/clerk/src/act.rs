@@ -7,6 +7,7 @@ use model::horizon::Horizon;
 use model::{ActId, Actor, FleetId, VehicleId};
 use serde::Serialize;
 use std::collections::BTreeSet;
+use std::fmt::Display;
 use store::acts::{ActRow, AuditRow, Stamp};
 use store::{Conn, Reach, Tx};
 use uuid::Uuid;
@@ -126,7 +127,7 @@ impl Act {
     pub(crate) fn note<T: Serialize>(
         &mut self,
         subject: &str,
-        id: impl ToString,
+        id: impl Display,
         verb: &str,
         before: Option<&T>,
         after: Option<&T>,

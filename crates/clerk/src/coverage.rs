@@ -34,10 +34,10 @@ pub async fn open(
         ));
     }
     let (fleet, stamp) = (act.fleet(), act.stamp());
-    if let Some(service) = terms.opened_by {
-        if store::services::find(&mut act.conn(), fleet, vehicle, service).await?.is_none() {
-            faults.push(Fault::new("/opened_by", "unknown", format!("there is no service record {service}")));
-        }
+    if let Some(service) = terms.opened_by
+        && store::services::find(&mut act.conn(), fleet, vehicle, service).await?.is_none()
+    {
+        faults.push(Fault::new("/opened_by", "unknown", format!("there is no service record {service}")));
     }
     none_of(faults)?;
     let window = CoverageWindow { id: WindowId(act.new_id()), terms, recorded_at: act.at() };

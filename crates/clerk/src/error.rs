@@ -3,6 +3,7 @@
 use model::{CodeError, VinError};
 use quantity::QuantityError;
 use serde::{Deserialize, Serialize};
+use std::fmt::Display;
 use store::StoreError;
 
 /// One thing wrong with a request: where, what kind of fault, and what is allowed.
@@ -18,7 +19,7 @@ pub struct Fault {
 
 impl Fault {
     /// A fault of `code` at `pointer`.
-    pub fn new(pointer: impl Into<String>, code: &str, detail: impl ToString) -> Self {
+    pub fn new(pointer: impl Into<String>, code: &str, detail: impl Display) -> Self {
         Self { pointer: pointer.into(), code: code.to_owned(), detail: detail.to_string() }
     }
 
@@ -86,7 +87,7 @@ impl From<StoreError> for ActError {
 
 impl ActError {
     /// A single fault.
-    pub fn fault(pointer: impl Into<String>, code: &str, detail: impl ToString) -> Self {
+    pub fn fault(pointer: impl Into<String>, code: &str, detail: impl Display) -> Self {
         Self::Faults(vec![Fault::new(pointer, code, detail)])
     }
 }

@@ -5,6 +5,8 @@
 
 mod clock;
 mod content;
+mod known;
+mod measured;
 mod plan;
 mod results;
 

@@ -88,15 +88,15 @@ async fn check(act: &mut Act, new: &NewKey) -> Result<(), ActError> {
     if new.scopes.is_empty() {
         faults.push(Fault::new("/scopes", "empty", "a key needs at least one scope"));
     }
-    if let Some(person) = new.person {
-        if store::people::find(&mut act.conn(), fleet, person).await?.is_none() {
-            faults.push(Fault::new("/person", "unknown", format!("there is no person {person}")));
-        }
+    if let Some(person) = new.person
+        && store::people::find(&mut act.conn(), fleet, person).await?.is_none()
+    {
+        faults.push(Fault::new("/person", "unknown", format!("there is no person {person}")));
     }
-    if let Some(vehicle) = new.vehicle {
-        if store::vehicles::find(&mut act.conn(), fleet, vehicle).await?.is_none() {
-            faults.push(Fault::new("/vehicle", "unknown", format!("there is no vehicle {vehicle}")));
-        }
+    if let Some(vehicle) = new.vehicle
+        && store::vehicles::find(&mut act.conn(), fleet, vehicle).await?.is_none()
+    {
+        faults.push(Fault::new("/vehicle", "unknown", format!("there is no vehicle {vehicle}")));
     }
     if new.expires_at.is_some_and(|end| end <= act.at()) {
         faults.push(Fault::new("/expires_at", "past", "a key must end in the future"));

@@ -203,12 +203,9 @@ async fn check_person(act: &mut Act, person: &Person) -> Result<(), ActError> {
             ));
         }
     }
-    if let Some(email) = &person.email {
-        if !looks_like_an_address(email) {
-            let detail =
-                format!("{email:?} is no mail address: one @, a name before it and a domain after it");
-            faults.push(Fault::new("/email", "address", detail));
-        }
+    if let Some(email) = person.email.as_ref().filter(|email| !looks_like_an_address(email)) {
+        let detail = format!("{email:?} is no mail address: one @, a name before it and a domain after it");
+        faults.push(Fault::new("/email", "address", detail));
     }
     none_of(faults)
 }

@@ -79,7 +79,7 @@ async fn withdraw_untrue(
         let expected = marks.iter().find(|(item, cycle, mark)| {
             item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark
         });
-        store::marks::reopen(conn, fleet, key, expected.map(|(_, _, mark)| mark.at)).await?;
+        store::marks::reopen(conn, fleet, vehicle, key, expected.map(|(_, _, mark)| mark.at)).await?;
     }
     Ok(())
 }

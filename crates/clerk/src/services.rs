@@ -86,10 +86,10 @@ async fn check(act: &mut Act, vehicle: &Vehicle, new: &NewService) -> Result<Vec
         let detail = format!("{} lies in the future; today is {today} where the vehicle stands", new.done_on);
         faults.push(Fault::new("/done_on", "future", detail));
     }
-    if let Some(workshop) = new.workshop {
-        if store::workshops::find(&mut act.conn(), fleet, workshop).await?.is_none() {
-            faults.push(Fault::new("/workshop", "unknown", format!("there is no workshop {workshop}")));
-        }
+    if let Some(workshop) = new.workshop
+        && store::workshops::find(&mut act.conn(), fleet, workshop).await?.is_none()
+    {
+        faults.push(Fault::new("/workshop", "unknown", format!("there is no workshop {workshop}")));
     }
     let book = match vehicle.attributes_now().and_then(|a| a.rulebook) {
         Some(id) => store::rulebooks::find(&mut act.conn(), fleet, id).await?,

@@ -36,11 +36,16 @@ fn write(value: &Value, out: &mut String) {
             out.push(']');
         }
         Value::Number(number) => match number.as_f64() {
-            Some(float) => out.push_str(&format!("{float:?}")),
+            Some(float) => write_float(float, out),
             None => out.push_str(&number.to_string()),
         },
         other => out.push_str(&other.to_string()),
     }
+}
+
+/// The shortest text that reads back as the same number.
+fn write_float(float: f64, out: &mut String) {
+    out.push_str(&Value::from(float).to_string());
 }
 
 #[cfg(test)]

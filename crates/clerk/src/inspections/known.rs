@@ -1,0 +1,217 @@
+//! What is on record that the entries of a batch are judged against, and the judging of each.
+
+use super::clock;
+use super::measured::measurements;
+use super::plan::{Correction, Fate, Stored, rejected};
+use super::{Batch, Entry, FindingEntered, SheetRef};
+use crate::Act;
+use crate::error::{ActError, Fault};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use model::{
+    CheckSheet, Code, Finding, FindingId, Inspection, InspectionId, OdometerReading, Place, ReadingId,
+    ReadingSource, Vehicle, VehicleId, day_start,
+};
+use quantity::{Distance, Entered};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// One may correct one's own entries for so long.
+const CORRECTABLE: TimeDelta = TimeDelta::days(7);
+
+/// What is on record that entries are judged against.
+#[derive(Default)]
+pub(super) struct Known {
+    by_text: BTreeMap<(String, NaiveDate), Vec<VehicleId>>,
+    vehicles: BTreeMap<VehicleId, Vehicle>,
+    sheets: BTreeMap<(Code, Option<i64>), Option<CheckSheet>>,
+    entries: BTreeMap<Uuid, ([u8; 32], InspectionId)>,
+    corrected: BTreeMap<Uuid, Option<Earlier>>,
+}
+
+/// An earlier inspection that an entry wants to correct.
+struct Earlier {
+    inspection: Inspection,
+    vehicle: VehicleId,
+    recorded_by: Option<Uuid>,
+}
+
+impl Known {
+    pub(super) async fn look_up(act: &mut Act, batch: &Batch) -> Result<Self, ActError> {
+        let fleet = act.fleet();
+        let entries: Vec<&Entry> = batch.entries.iter().filter_map(|raw| raw.parsed.as_ref().ok()).collect();
+        let mut known = Self::default();
+        for entry in &entries {
+            known.look_up_vehicle(act, entry).await?;
+            known.look_up_sheet(act, entry).await?;
+            if let Some(id) = entry.corrects {
+                let found = earlier(act, id).await?;
+                known.corrected.insert(id, found);
+            }
+        }
+        let ids: Vec<Uuid> = entries.iter().map(|entry| entry.entry_id).collect();
+        let used = store::inspections::entries_by_ids(&mut act.conn(), fleet, &ids).await?;
+        known.entries = used
+            .into_iter()
+            .filter_map(|row| Some((row.id, (row.content_hash.try_into().ok()?, row.inspection))))
+            .collect();
+        Ok(known)
+    }
+
+    async fn look_up_vehicle(&mut self, act: &mut Act, entry: &Entry) -> Result<(), ActError> {
+        let key = (entry.vehicle.clone(), entry.performed_at.date_naive());
+        if self.by_text.contains_key(&key) {
+            return Ok(());
+        }
+        let fleet = act.fleet();
+        let found = store::vehicles::resolve(&mut act.conn(), fleet, &key.0, key.1).await?;
+        for id in &found {
+            let vehicle = crate::vehicles::find(act, *id).await?;
+            self.vehicles.insert(*id, vehicle);
+        }
+        self.by_text.insert(key, found);
+        Ok(())
+    }
+
+    async fn look_up_sheet(&mut self, act: &mut Act, entry: &Entry) -> Result<(), ActError> {
+        let SheetRef { code, version } = &entry.check_sheet;
+        let key = (code.clone(), *version);
+        if self.sheets.contains_key(&key) {
+            return Ok(());
+        }
+        let fleet = act.fleet();
+        let found = match version {
+            Some(version) => store::sheets::find(&mut act.conn(), fleet, code, *version).await?,
+            None => store::sheets::newest(&mut act.conn(), fleet, code).await?,
+        };
+        self.sheets.insert(key, found);
+        Ok(())
+    }
+
+    pub(super) fn judge(&mut self, act: &Act, batch: &Batch, entry: &Entry, hash: [u8; 32]) -> Fate {
+        if let Some((earlier, inspection)) = self.entries.get(&entry.entry_id) {
+            if *earlier == hash {
+                return Fate::Duplicate(*inspection);
+            }
+            let detail = "this entry id was used before with other content; a new entry needs a new id";
+            return rejected(409, "entry-content-differs", vec![Fault::new("/entry_id", "used", detail)]);
+        }
+        let mut faults = Vec::new();
+        let vehicle = match self.vehicle_of(entry) {
+            Ok(vehicle) => vehicle,
+            Err((404, fault)) => return rejected(404, "vehicle-unknown", vec![fault]),
+            Err((_, fault)) => return rejected(422, "vehicle-ambiguous", vec![fault]),
+        };
+        let sheet = self.sheet_of(entry, &mut faults);
+        let first = vehicle.in_service_on.map(|day| day_start(day, vehicle.zone));
+        let timed = clock::judge(entry.performed_at, batch.device_sent_at, batch.received_at, first);
+        let measurements = measurements(act, entry, &mut faults);
+        let odometer = entry.odometer.and_then(|entered| odometer(entered, &mut faults));
+        if !faults.is_empty() {
+            return rejected(422, "entry-invalid", faults);
+        }
+        let id = InspectionId(entry.entry_id);
+        let reading = odometer.map(|(entered, odometer)| OdometerReading {
+            id: ReadingId(act.new_id()),
+            entered,
+            odometer,
+            read_at: timed.at,
+            recorded_at: act.at(),
+            source: ReadingSource::Technician,
+            clock_in_doubt: timed.in_doubt,
+        });
+        let inspection = Inspection {
+            id,
+            sheet: entry.check_sheet.code.clone(),
+            sheet_version: sheet,
+            performed_at: timed.at,
+            recorded_at: act.at(),
+            clock_in_doubt: timed.in_doubt,
+            reading: reading.as_ref().map(|reading| reading.id),
+            measurements,
+            note: entry.note.clone(),
+        };
+        let vehicle = vehicle.id;
+        self.entries.insert(entry.entry_id, (hash, id));
+        Fate::Stored(Box::new(Stored {
+            vehicle,
+            inspection,
+            timed,
+            reading,
+            findings: entry.findings.iter().map(|found| finding(act, id, timed.at, found)).collect(),
+            unknown_members: entry.unknown_members.clone(),
+            hash,
+            correction: entry.corrects.map(|id| self.correction(act, id)),
+        }))
+    }
+
+    fn vehicle_of(&self, entry: &Entry) -> Result<&Vehicle, (u16, Fault)> {
+        let key = (entry.vehicle.clone(), entry.performed_at.date_naive());
+        let found = self.by_text.get(&key).map(Vec::as_slice).unwrap_or_default();
+        let vehicles: Vec<&Vehicle> = found.iter().filter_map(|id| self.vehicles.get(id)).collect();
+        match vehicles.as_slice() {
+            [one] => Ok(one),
+            [] => {
+                let detail = "no vehicle of this fleet bore this id, plate, label or VIN at that time";
+                Err((404, Fault::new("/vehicle", "unknown", detail)))
+            }
+            several => {
+                let labels: Vec<String> = several.iter().map(|vehicle| vehicle.id.to_string()).collect();
+                let detail = format!("it may mean any of {}; use the vehicle's id", labels.join(", "));
+                Err((422, Fault::new("/vehicle", "ambiguous", detail)))
+            }
+        }
+    }
+
+    fn sheet_of(&self, entry: &Entry, faults: &mut Vec<Fault>) -> i64 {
+        let key = (entry.check_sheet.code.clone(), entry.check_sheet.version);
+        if let Some(Some(sheet)) = self.sheets.get(&key) {
+            return sheet.version;
+        }
+        let version = key.1.map_or_else(String::new, |version| format!(" in version {version}"));
+        let detail = format!("there is no check sheet {}{version} in this fleet", key.0);
+        faults.push(Fault::new("/check_sheet", "unknown", detail));
+        0
+    }
+
+    fn correction(&self, act: &Act, corrects: Uuid) -> Correction {
+        let own = |earlier: &&Earlier| {
+            let by = act.stamp().recorded_by;
+            by.is_some() && earlier.recorded_by == by
+        };
+        let recent = |earlier: &&Earlier| act.at() - earlier.inspection.recorded_at <= CORRECTABLE;
+        match self.corrected.get(&corrects).and_then(Option::as_ref).filter(own).filter(recent) {
+            Some(earlier) => Correction::Replaces {
+                vehicle: earlier.vehicle,
+                inspection: earlier.inspection.id,
+                reading: earlier.inspection.reading,
+            },
+            None => Correction::NeedsManager,
+        }
+    }
+}
+
+async fn earlier(act: &mut Act, id: Uuid) -> Result<Option<Earlier>, ActError> {
+    let fleet = act.fleet();
+    let found = store::inspections::find_with_author(&mut act.conn(), fleet, InspectionId(id)).await?;
+    Ok(found.map(|(vehicle, inspection, recorded_by)| Earlier { inspection, vehicle, recorded_by }))
+}
+
+fn odometer(entered: Entered, faults: &mut Vec<Fault>) -> Option<(Entered, Distance)> {
+    let before = faults.len();
+    let distance = crate::vehicles::read_odometer(Some(entered), "/odometer", faults);
+    (faults.len() == before).then_some((entered, distance))
+}
+
+fn finding(act: &Act, inspection: InspectionId, at: DateTime<Utc>, entered: &FindingEntered) -> Finding {
+    Finding {
+        id: FindingId(act.new_id()),
+        inspection: Some(inspection),
+        code: entered.code.clone(),
+        component: entered.component.clone(),
+        place: entered.place.unwrap_or(Place::Vehicle),
+        weight: entered.weight,
+        note: entered.note.clone(),
+        found_at: at,
+        closed_at: None,
+    }
+}
