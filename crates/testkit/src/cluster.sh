@@ -47,13 +47,15 @@ server_id() {
     head -n 1 "$directory/server/data/postmaster.pid" 2>/dev/null
 }
 
-# No time is lost on an orderly end: the files go as well.
+# No time is lost on an orderly end: the files go as well. The directory leaves its place whole: a newcomer must find
+# all of it or nothing.
 stop_server() {
     if server=$(server_id); then
         kill -QUIT "$server" 2>/dev/null || true
         while kill -0 "$server" 2>/dev/null && [ -e "/proc/$server/exe" ]; do sleep 0.02; done
     fi
-    rm -rf "$directory"
+    mv "$directory" "$directory.ended.$$"
+    rm -rf "$directory.ended.$$"
 }
 
 # Users hold a shared lock while they live. When the last has gone, wait a little for the next test; then, with the

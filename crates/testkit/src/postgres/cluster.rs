@@ -3,7 +3,7 @@
 use std::fs::File;
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 use store::Address;
@@ -35,7 +35,7 @@ impl Cluster {
 
     fn at(socket_directory: PathBuf, in_use: Option<File>) -> Self {
         let programs = std::fs::read_to_string(socket_directory.join("programs")).unwrap_or_else(|cause| {
-            panic!("no PostgreSQL server for tests in {socket_directory:?}: {cause}")
+            panic!("no PostgreSQL server for tests in {}: {cause}", socket_directory.display())
         });
         Self { socket_directory, programs: programs.trim().into(), _in_use: in_use }
     }
@@ -143,16 +143,25 @@ fn start(directory: &Path) {
         // What is left of a server that was killed.
         let _ = std::fs::remove_dir_all(directory.join("server"));
     }
-    let log = directory.join("log");
-    let mut watcher = spawn_watcher(directory, &log);
+    let mut watcher = spawn_watcher(directory, &directory.join("log"));
     let began = Instant::now();
     while !is_ready(directory) || !is_watched(directory) {
         let ended = watcher.try_wait().expect("the watcher is a child of this process");
-        let complaint = || std::fs::read_to_string(&log).unwrap_or_default();
-        assert!(ended.is_none(), "PostgreSQL, which these tests need, did not start: {}", complaint());
-        assert!(began.elapsed() < PATIENCE, "PostgreSQL did not start in {PATIENCE:?}: {}", complaint());
+        if ended.is_some() || began.elapsed() > PATIENCE {
+            give_up(directory, ended);
+        }
         std::thread::sleep(Duration::from_millis(5));
     }
+}
+
+/// Leaves nothing behind but the reason.
+fn give_up(directory: &Path, ended: Option<ExitStatus>) -> ! {
+    let log = std::fs::read_to_string(directory.join("log")).unwrap_or_default();
+    if ended.is_some() {
+        let aside = directory.with_extension(std::process::id().to_string());
+        let _ = std::fs::rename(directory, &aside).and_then(|()| std::fs::remove_dir_all(&aside));
+    }
+    panic!("PostgreSQL, which these tests need, did not start ({ended:?}):\n{log}");
 }
 
 /// In a session of its own, with no hold on this process's terminal or output: it must outlive the test that needed it
