@@ -6,9 +6,11 @@ pub mod chance;
 pub mod clock;
 pub mod postgres;
 pub mod sqlite;
+pub mod world;
 
 pub use chance::SeededChance;
 pub use clock::FakeClock;
+pub use world::World;
 
 use store::Store;
 

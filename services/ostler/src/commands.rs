@@ -6,25 +6,25 @@ pub mod key;
 pub mod migrate;
 
 use crate::edge;
+use crate::place::{self, Place};
 use crate::settings::Settings;
-use anyhow::{Context, bail};
+use anyhow::bail;
 use clerk::Clerk;
 use model::{Fleet, FleetId};
-use store::{Address, Reach, Store};
+use store::Reach;
 
-/// A clerk over the store of the settings, its schema as this version wants it.
-async fn open(settings: &Settings) -> anyhow::Result<Clerk> {
-    let address: Address = settings.store.address.parse()?;
-    let store = Store::open(&address).await.with_context(|| format!("opening {address}"))?;
-    store.check_schema().await.context("the schema does not fit; run `ostler migrate` first")?;
-    Ok(edge::clerk_over(store))
+/// A clerk over the store of the settings, with what keeps other processes from writing the same file.
+async fn open(settings: &Settings) -> anyhow::Result<(Clerk, Place)> {
+    let place = place::open(settings).await?;
+    Ok((edge::clerk_over(place.store.clone()), place))
 }
 
 /// The fleet named by id or name; the only one where none is named.
 async fn choose_fleet(clerk: &Clerk, wanted: Option<&str>) -> anyhow::Result<FleetId> {
     let mut tx = clerk.store().reader(Reach::All).await?;
     let fleets: Vec<Fleet> = store::fleets::all(&mut tx.conn()).await?;
-    let matching = |fleet: &&Fleet| wanted.is_none_or(|text| fleet.name == text || fleet.id.to_string() == text);
+    let matching =
+        |fleet: &&Fleet| wanted.is_none_or(|text| fleet.name == text || fleet.id.to_string() == text);
     let found: Vec<&Fleet> = fleets.iter().filter(matching).collect();
     match found.as_slice() {
         [one] => Ok(one.id),

@@ -4,6 +4,7 @@ mod commands;
 mod demo;
 mod edge;
 mod lock;
+mod place;
 mod seed;
 mod serve;
 mod settings;

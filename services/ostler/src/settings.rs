@@ -75,11 +75,7 @@ impl std::fmt::Debug for MailSettings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self {
-            store: StoreSettings::default(),
-            http: HttpSettings::default(),
-            mail: MailSettings::default(),
-        }
+        Self { store: StoreSettings::default(), http: HttpSettings::default(), mail: MailSettings::default() }
     }
 }
 
@@ -147,7 +143,11 @@ impl Settings {
         if self.mail.user.is_some() != (self.mail.password.is_some() || self.mail.password_file.is_some()) {
             faults.push("mail.user and mail.password go together".to_owned());
         }
-        if faults.is_empty() { Ok(()) } else { bail!("the settings have {} fault(s):\n  {}", faults.len(), faults.join("\n  ")) }
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            bail!("the settings have {} fault(s):\n  {}", faults.len(), faults.join("\n  "))
+        }
     }
 }
 

@@ -13,7 +13,7 @@ pub struct FleetArguments {
 
 /// Makes the fleet and prints its id.
 pub async fn run(settings: &Settings, arguments: FleetArguments) -> anyhow::Result<()> {
-    let clerk = open(settings).await?;
+    let (clerk, _place) = open(settings).await?;
     let fleet = clerk::fleets::create_fleet(&clerk, &arguments.name).await?;
     let mut act = clerk.begin(fleet.id, &edge::operator("cli"), "plant", None).await?;
     seed::plant(&mut act).await?;

@@ -22,7 +22,7 @@ pub struct HorizonArguments {
 
 /// Prints the horizon.
 pub async fn run(settings: &Settings, arguments: &HorizonArguments) -> anyhow::Result<()> {
-    let clerk = open(settings).await?;
+    let (clerk, _place) = open(settings).await?;
     let fleet = choose_fleet(&clerk, arguments.fleet.as_deref()).await?;
     let mut tx = clerk.store().reader(Reach::Fleet(fleet)).await?;
     let today = clerk.now().date_naive();
@@ -42,7 +42,11 @@ pub async fn run(settings: &Settings, arguments: &HorizonArguments) -> anyhow::R
     }
     for window in &outlook.horizon.windows {
         let stage = window.stage_at(now).0;
-        println!("{:<12} {}", stage.word(), engine::words::window(window, outlook.facts.vehicle.odometer_unit));
+        println!(
+            "{:<12} {}",
+            stage.word(),
+            engine::words::window(window, outlook.facts.vehicle.odometer_unit)
+        );
         because(&outlook, &window.key, arguments.because);
     }
     Ok(())

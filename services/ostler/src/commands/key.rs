@@ -32,7 +32,7 @@ pub async fn run(settings: &Settings, arguments: KeyArguments) -> anyhow::Result
     let Some(kind) = KeyKind::from_word(&arguments.kind) else {
         bail!("--kind: one of {}", words(KeyKind::ALL));
     };
-    let clerk = open(settings).await?;
+    let (clerk, _place) = open(settings).await?;
     let fleet = choose_fleet(&clerk, arguments.fleet.as_deref()).await?;
     let mut act = clerk.begin(fleet, &edge::operator("cli"), "key", None).await?;
     let new = NewKey { kind, person: None, vehicle: None, label: arguments.label, scopes, expires_at: None };

@@ -1,8 +1,8 @@
 //! The shape of the demo file.
 
 use model::{
-    Code, CoverageTerms, Duty, FindingWeight, Jurisdiction, PaperKind, Part, Place, Placard, Powertrain, Role,
-    WorkshopKind,
+    Code, CoverageTerms, Duty, FindingWeight, Jurisdiction, PaperKind, Part, Placard, Place, Powertrain,
+    Role, WorkshopKind,
 };
 use quantity::{Entered, Unit};
 use serde::Deserialize;
@@ -151,4 +151,6 @@ pub struct FittingPart {
     pub place: Place,
     pub from_days_ago: i64,
     pub from_odometer: Entered,
+    pub to_days_ago: Option<i64>,
+    pub to_odometer: Option<Entered>,
 }

@@ -15,8 +15,8 @@ use clerk::services::NewService;
 use clerk::vehicles::NewVehicle;
 use clerk::{Act, Clerk};
 use model::{
-    CoverageTerms, Depot, FleetId, KeyKind, PersonId, ReadingSource, Role, RulebookId, Scope, VehicleId,
-    Weekdays, WorkshopId, add_days, local_day, parse_zone,
+    ComponentId, CoverageTerms, Depot, FittingId, FleetId, KeyKind, PersonId, ReadingSource, Role,
+    RulebookId, Scope, VehicleId, Weekdays, WorkshopId, add_days, local_day, parse_zone,
 };
 use quantity::Entered;
 use std::collections::BTreeMap;
@@ -228,12 +228,14 @@ async fn enter_documents(
     Ok(())
 }
 
+/// Fits and removes components in the order of days, so that a place is free when the next one comes to it.
 async fn enter_components(
     act: &mut Act,
     vehicle: VehicleId,
     part: &VehiclePart,
     calendar: &Calendar,
 ) -> anyhow::Result<()> {
+    let mut events = Vec::new();
     for component in &part.components {
         let new = NewComponent {
             kind: component.kind.clone(),
@@ -242,13 +244,37 @@ async fn enter_components(
         };
         let id = clerk::components::create(act, new).await?.id;
         for fitting in &component.fittings {
-            let from = calendar.day(fitting.from_days_ago);
-            let odometer = fitting.from_odometer;
-            let new = NewFitting { component: id, place: fitting.place, from, odometer };
-            clerk::components::fit(act, vehicle, new).await?;
+            events.push((calendar.day(fitting.from_days_ago), Change::Fit, id, fitting));
+            if let Some(ago) = fitting.to_days_ago {
+                events.push((calendar.day(ago), Change::Remove, id, fitting));
+            }
+        }
+    }
+    events.sort_by_key(|(day, change, _, _)| (*day, *change));
+    let mut fitted: BTreeMap<ComponentId, FittingId> = BTreeMap::new();
+    for (day, change, component, fitting) in events {
+        match change {
+            Change::Fit => {
+                let odometer = fitting.from_odometer;
+                let new = NewFitting { component, place: fitting.place, from: day, odometer };
+                fitted.insert(component, clerk::components::fit(act, vehicle, new).await?.id);
+            }
+            Change::Remove => {
+                let open = fitted.remove(&component).context("a component is removed before it is fitted")?;
+                let odometer = fitting.to_odometer.context("a removal without odometer")?;
+                let reason = "moved or replaced".to_owned();
+                clerk::components::remove(act, vehicle, open, day, odometer, reason).await?;
+            }
         }
     }
     Ok(())
+}
+
+/// What happens to a component on a day; removals come first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Change {
+    Remove,
+    Fit,
 }
 
 async fn enter_inspections(

@@ -1,0 +1,194 @@
+//! Marks, notices and letters: told once, withdrawn when no longer true, told again when true again.
+
+use chrono::TimeDelta;
+use clerk::post::{self, Delivery, SealedLetter};
+use model::{MarkOutcome, NoticeState};
+use store::Reach;
+use store::notices::NoticeRow;
+use testkit::world::{World, day};
+
+async fn notices(world: &World) -> Vec<NoticeRow> {
+    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+    store::notices::page(&mut tx.conn(), world.fleet, None, 200).await.expect("a page")
+}
+
+fn about<'a>(notices: &'a [NoticeRow], item: &str) -> Vec<&'a NoticeRow> {
+    notices.iter().filter(|row| row.notice.key.item_key == item).collect()
+}
+
+/// Gathers every waiting notice into letters of plain bytes; says how many letters were made.
+async fn gather(world: &World) -> usize {
+    world.clock.pass(TimeDelta::seconds(10));
+    let mut letters = 0;
+    for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
+        let Some(gathering) = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering")
+        else {
+            continue;
+        };
+        let letter = SealedLetter {
+            kind: "notices",
+            subject: "Story".to_owned(),
+            message_id: format!("{}@story", gathering.letter_id()),
+            address: "manager@example.com".to_owned(),
+            bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
+        };
+        gathering.seal(letter).await.expect("sealed");
+        letters += 1;
+    }
+    letters
+}
+
+testkit::on_both_engines! {
+    async fn an_overdue_service_is_told_once_however_often_the_scheduler_looks(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+
+        world.tick().await;
+        world.tick().await;
+        world.reading(van, "2027-02-28T08:00:00Z", 27_300.0).await;
+        world.tick().await;
+
+        let all = notices(&world).await;
+        let oil = about(&all, "rule:engine-oil");
+        assert_eq!(oil.len(), 1, "{oil:?}");
+        assert_eq!((oil[0].notice.key.mark.as_str(), oil[0].person), ("overdue", world.manager));
+    }
+
+    async fn of_several_marks_past_at_once_the_highest_is_told_and_the_rest_are_overtaken(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        let of = |mark: &str| marks.iter().find(|row| row.key.item_key == "rule:engine-oil" && row.key.mark == mark);
+        assert_eq!(of("overdue").map(|row| row.outcome), Some(MarkOutcome::Told));
+        assert_eq!(of("due").map(|row| row.outcome), Some(MarkOutcome::Overtaken));
+        assert_eq!(of("approaching").map(|row| row.outcome), Some(MarkOutcome::Overtaken));
+        assert!(of("due").is_some_and(|row| row.reason.is_some()));
+    }
+
+    async fn work_done_before_the_letter_goes_takes_the_notice_back(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+
+        world.service(van, "2027-02-28", 27_200.0, "engine-oil").await;
+
+        let all = notices(&world).await;
+        assert_eq!(about(&all, "rule:engine-oil")[0].state, NoticeState::Withdrawn);
+    }
+
+    async fn a_notice_taken_back_is_told_under_the_same_id_when_it_is_true_again(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+        world.service(van, "2027-02-28", 27_200.0, "engine-oil").await;
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let services = store::services::page(&mut tx.conn(), world.fleet, van, None, 10).await.expect("a page");
+        drop(tx);
+
+        let mut act = world.act().await;
+        clerk::services::withdraw(&mut act, van, services[0].id).await.expect("withdrawn");
+        act.commit().await.expect("committed");
+        world.tick().await;
+
+        let all = notices(&world).await;
+        let oil = about(&all, "rule:engine-oil");
+        assert_eq!((oil.len(), oil[0].state), (1, NoticeState::Waiting));
+    }
+
+    async fn a_persons_notices_go_in_one_letter_and_are_told_when_the_relay_took_it(store: Store) {
+        let world = World::in_store(store).await;
+        for label in ["Van 1", "Van 2"] {
+            let van = world.van(label).await;
+            world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        }
+        world.tick().await;
+
+        assert_eq!(gather(&world).await, 1);
+        let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
+        assert!(post::start_sending(&world.clerk, &claimed[0]).await.expect("started"));
+        let sent = Delivery::Sent { reply: "250 taken".to_owned() };
+        assert!(post::settle(&world.clerk, &claimed[0], sent).await.expect("settled"));
+
+        let all = notices(&world).await;
+        assert!(about(&all, "rule:engine-oil").iter().all(|row| row.state == NoticeState::Told));
+        assert_eq!(gather(&world).await, 0, "nothing is left to tell");
+        assert!(post::claim_letters(&world.clerk, 10).await.expect("letters").is_empty());
+    }
+
+    async fn a_letter_whose_courier_died_while_sending_is_uncertain_and_sent_once_more(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+        gather(&world).await;
+        let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
+        post::start_sending(&world.clerk, &claimed[0]).await.expect("started");
+
+        world.clock.pass(TimeDelta::minutes(16));
+        assert!(post::claim_letters(&world.clerk, 10).await.expect("letters").is_empty());
+        world.clock.pass(TimeDelta::minutes(16));
+        let again = post::claim_letters(&world.clerk, 10).await.expect("letters");
+
+        assert_eq!((again.len(), again[0].was_uncertain, again[0].attempt), (1, true, 2));
+        assert_eq!(again[0].bytes, claimed[0].bytes);
+        post::start_sending(&world.clerk, &again[0]).await.expect("started");
+        let cut = Delivery::Uncertain { reply: "cut again".to_owned() };
+        assert!(post::settle(&world.clerk, &again[0], cut).await.expect("settled"));
+        world.clock.pass(TimeDelta::days(3));
+        assert!(post::claim_letters(&world.clerk, 10).await.expect("letters").is_empty(), "it is parked");
+    }
+
+    async fn a_lost_claim_changes_nothing(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        let first = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+        world.clock.pass(TimeDelta::seconds(16));
+        let second = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+
+        let late = clerk::watch::work_off(&world.clerk, &first).await.expect("worked off");
+
+        assert_eq!((first.len(), second.len(), late.lost, late.fired), (1, 1, 1, 0));
+        assert!(notices(&world).await.is_empty());
+        assert!(clerk::watch::work_off(&world.clerk, &second).await.expect("worked off").fired > 0);
+    }
+
+    async fn an_unchanged_fleet_looked_at_again_changes_no_row(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 12_000.0).await;
+        world.tick().await;
+        let outlook = clerk::horizons::of(&world.clerk, world.fleet, van).await.expect("read").expect("a vehicle");
+
+        let mut tx = world.clerk.store().writer(Reach::Fleet(world.fleet)).await.expect("a writer");
+        let touched = store::derived::replace(&mut tx.conn(), world.fleet, world.depot, &outlook.horizon).await;
+
+        assert_eq!(touched.expect("replaced"), 0);
+    }
+
+    async fn a_new_version_of_the_rulebook_renews_its_vehicles_and_moves_what_was_not_told(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        let mut rules = testkit::world::rules();
+        let model::Trigger::Every(every) = &mut rules[1].trigger else { panic!("brake fluid recurs") };
+        every.months = Some(12);
+        let mut act = world.act().await;
+        clerk::rulebooks::revise(&mut act, world.rulebook, 1, "Vans".to_owned(), rules).await.expect("revised");
+        act.commit().await.expect("committed");
+
+        let done = world.tick().await;
+
+        assert_eq!(done.renewed, 1);
+        let horizon = clerk::horizons::of(&world.clerk, world.fleet, van).await.expect("read").expect("a vehicle").horizon;
+        let brakes = horizon.items.iter().find(|item| item.key.0 == "rule:brake-fluid").expect("an item");
+        assert_eq!(brakes.date_limit, Some(day("2027-01-01")));
+        assert!(about(&notices(&world).await, "rule:brake-fluid").iter().any(|row| row.notice.key.mark == "overdue"));
+    }
+}

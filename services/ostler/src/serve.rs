@@ -1,0 +1,214 @@
+//! `ostler serve`: the roles put together and run until told to stop.
+
+use crate::settings::{MailSettings, Settings};
+use crate::{demo, edge, place};
+use anyhow::{Context, bail};
+use api::Served;
+use clerk::Clerk;
+use courier::settings::{Mail, Secret, Security, SmtpSettings};
+use courier::{Courier, Settings as CourierSettings};
+use scheduler::Scheduler;
+use serde::Serialize;
+use std::io::Write;
+use std::net::{SocketAddr, TcpListener};
+use std::path::{Path, PathBuf};
+use tokio::sync::watch::Receiver;
+
+/// What `ostler serve` takes.
+#[derive(clap::Args)]
+pub struct ServeArguments {
+    /// Loads the invented demo fleet into a fresh file and serves it.
+    #[arg(long)]
+    demo: bool,
+    /// Where to listen; port 0 takes a free one.
+    #[arg(long, value_name = "ADDRESS")]
+    listen: Option<SocketAddr>,
+    /// Folder for the database file and the letters.
+    #[arg(long, value_name = "FOLDER")]
+    data: Option<PathBuf>,
+    /// Prints one line of JSON once it answers, for scripts.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Where the demo lies when no folder is named.
+const DEMO_FOLDER: &str = "demo-data";
+
+/// What the demo file is called.
+const DEMO_FILE: &str = "demo.sqlite";
+
+/// The one line of JSON.
+#[derive(Serialize)]
+struct Announcement<'a> {
+    address: String,
+    manager_key: Option<&'a str>,
+    technician_key: Option<&'a str>,
+    fleet: Option<String>,
+    letters: Option<PathBuf>,
+}
+
+/// Serves until told to stop.
+pub async fn run(mut settings: Settings, arguments: ServeArguments) -> anyhow::Result<()> {
+    apply(&mut settings, &arguments)?;
+    if arguments.demo {
+        clear_demo(&settings)?;
+    }
+    let place = place::open(&settings).await?;
+    let clerk = edge::clerk_over(place.store.clone());
+    let demo = if arguments.demo { Some(demo::load(&clerk).await?) } else { None };
+    let listener = TcpListener::bind(settings.http.listen)
+        .with_context(|| format!("listening on {}", settings.http.listen))?;
+    let served = api::serve(listener, clerk.clone(), api::Settings::default())?;
+    let base = format!("http://{}", served.address());
+    announce(&settings, &arguments, demo.as_ref(), &base)?;
+    let stopped = edge::told_to_stop()?;
+    roles(&settings, clerk, served, stopped, base).await?;
+    place.store.close().await;
+    Ok(())
+}
+
+fn apply(settings: &mut Settings, arguments: &ServeArguments) -> anyhow::Result<()> {
+    if let Some(listen) = arguments.listen {
+        settings.http.listen = listen;
+    }
+    let folder = arguments.data.clone().or_else(|| arguments.demo.then(|| PathBuf::from(DEMO_FOLDER)));
+    if let Some(folder) = folder {
+        let file = if arguments.demo { DEMO_FILE } else { "ostler.sqlite" };
+        let path = folder.join(file);
+        let path = path.to_str().context("the data folder's name is not valid text")?;
+        settings.store.address = format!("sqlite:{path}");
+        settings.mail.folder = folder.join("letters");
+    }
+    if arguments.demo && !settings.http.listen.ip().is_loopback() {
+        bail!("the demo serves on this machine only: --listen 127.0.0.1:PORT");
+    }
+    Ok(())
+}
+
+/// Removes what an earlier demo left: its own file and letters, nothing else in the folder.
+fn clear_demo(settings: &Settings) -> anyhow::Result<()> {
+    let path = settings.store.address.trim_start_matches("sqlite:");
+    let _lock = if Path::new(path).exists() { Some(crate::lock::take(Path::new(path))?) } else { None };
+    for suffix in ["", "-wal", "-shm"] {
+        remove_if_there(Path::new(&format!("{path}{suffix}")))?;
+    }
+    if let Ok(letters) = std::fs::read_dir(&settings.mail.folder) {
+        for letter in letters.flatten().filter(|entry| entry.path().extension().is_some_and(|e| e == "eml")) {
+            remove_if_there(&letter.path())?;
+        }
+    }
+    Ok(())
+}
+
+fn remove_if_there(path: &Path) -> anyhow::Result<()> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+            Err(error).with_context(|| format!("removing {}", path.display()))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn announce(
+    settings: &Settings,
+    arguments: &ServeArguments,
+    demo: Option<&demo::Demo>,
+    base: &str,
+) -> anyhow::Result<()> {
+    let letters = settings.mail.host.is_none().then(|| settings.mail.folder.clone());
+    if let Some(demo) = demo {
+        keep_demo_keys(settings, demo, base)?;
+    }
+    let mut out = std::io::stdout().lock();
+    if arguments.json {
+        let line = Announcement {
+            address: base.to_owned(),
+            manager_key: demo.map(|demo| demo.manager_key.as_str()),
+            technician_key: demo.map(|demo| demo.technician_key.as_str()),
+            fleet: demo.map(|demo| demo.fleet.to_string()),
+            letters,
+        };
+        writeln!(out, "{}", serde_json::to_string(&line)?)?;
+    } else {
+        writeln!(out, "Ostler answers at {base} (documentation: {base}/docs)")?;
+        if let Some(demo) = demo {
+            writeln!(out, "fleet           {}", demo.fleet)?;
+            writeln!(out, "manager's key   {}", demo.manager_key)?;
+            writeln!(out, "technician's key {}", demo.technician_key)?;
+        }
+        if let Some(folder) = letters {
+            writeln!(out, "letters land in {}", folder.display())?;
+        }
+    }
+    Ok(out.flush()?)
+}
+
+/// Writes address, fleet and keys into `demo.env` beside the demo file, for nobody else's eyes.
+fn keep_demo_keys(settings: &Settings, demo: &demo::Demo, base: &str) -> anyhow::Result<()> {
+    use std::os::unix::fs::OpenOptionsExt;
+    let file = Path::new(settings.store.address.trim_start_matches("sqlite:"));
+    let path = file.with_file_name("demo.env");
+    remove_if_there(&path)?;
+    let mut options = std::fs::OpenOptions::new();
+    let mut out = options
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(&path)
+        .with_context(|| format!("writing {}", path.display()))?;
+    writeln!(out, "OSTLER={base}\nFLEET={}", demo.fleet)?;
+    writeln!(out, "MANAGER_KEY={}\nTECHNICIAN_KEY={}", demo.manager_key, demo.technician_key)?;
+    writeln!(out, "LETTERS={}", settings.mail.folder.display())?;
+    Ok(())
+}
+
+/// Runs API, scheduler and courier until told to stop; each ends its step before it goes.
+async fn roles(
+    settings: &Settings,
+    clerk: Clerk,
+    served: Served,
+    stopped: Receiver<bool>,
+    base: String,
+) -> anyhow::Result<()> {
+    let courier = Courier::new(clerk.clone(), courier_settings(&settings.mail, base)?)?;
+    let scheduler = Scheduler::new(clerk);
+    let scheduling = tokio::spawn(scheduler.run(stopped.clone()));
+    let couriering = tokio::spawn(courier.run(stopped.clone()));
+    let stopper = served.stopper();
+    let mut told = stopped;
+    tokio::spawn(async move {
+        // An error means that nobody can tell any more: stop as well.
+        let _ = told.wait_for(|stop| *stop).await;
+        stopper.stop().await;
+    });
+    served.run().await.context("serving")?;
+    scheduling.await.context("the scheduler")?;
+    couriering.await.context("the courier")?;
+    Ok(())
+}
+
+fn courier_settings(mail: &MailSettings, base: String) -> anyhow::Result<CourierSettings> {
+    let carrier = match &mail.host {
+        None => Mail::Folder(mail.folder.clone()),
+        Some(host) => Mail::Smtp(smtp_settings(mail, host)?),
+    };
+    let mut settings = CourierSettings::new(carrier, mail.from.clone());
+    settings.base_url = Some(mail.base_url.clone().unwrap_or(base));
+    Ok(settings)
+}
+
+fn smtp_settings(mail: &MailSettings, host: &str) -> anyhow::Result<SmtpSettings> {
+    let mut smtp = SmtpSettings::new(host);
+    smtp.port = mail.port;
+    smtp.security = match mail.security.as_str() {
+        "tls" => Security::Tls,
+        "plain" => Security::PlainForLoopbackOnly,
+        _ => Security::StartTls,
+    };
+    smtp.credentials = match (&mail.user, mail.secret()?) {
+        (Some(user), Some(password)) => Some((user.clone(), Secret::new(password))),
+        _ => None,
+    };
+    smtp.ca_file = mail.ca_file.clone();
+    Ok(smtp)
+}
