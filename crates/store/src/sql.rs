@@ -2,7 +2,7 @@
 
 use crate::Engine;
 
-/// A statement in the words of both engines. Made by [`statements!`] alone.
+/// A statement in the words of both engines. Made by [`statements!`](crate::statements) alone.
 #[derive(Debug, Clone, Copy)]
 pub struct Sql {
     /// Module path and constant: what logs and errors call the statement.
@@ -39,7 +39,7 @@ impl Rows {
     /// Splits a one-row insert at its tuple.
     ///
     /// # Panics
-    /// When compiling, since [`batch!`] evaluates it in a constant: a statement of another shape does not compile.
+    /// When compiling, since [`batch!`](crate::batch) evaluates it in a constant: a statement of another shape does not compile.
     pub const fn of(sql: &Sql) -> Self {
         let (sqlite_head, sqlite_columns, sqlite_tail) = split_at_tuple(sql.sqlite);
         let (postgres_head, postgres_columns, postgres_tail) = split_at_tuple(sql.postgres);
@@ -119,6 +119,8 @@ const fn count(text: &str, wanted: u8) -> usize {
 ///
 /// Pieces are joined with one space. A piece marked `sqlite:` or `postgres:` goes to that engine only; `ids: "$2"`
 /// stands for the set of ids bound there with [`id_list`](crate::id_list), to be used after `IN`.
+/// An optional filter reads `(column = $1 OR $1 IS NULL)` in this order: PostgreSQL takes a parameter's type from where
+/// it stands first.
 ///
 /// ```ignore
 /// statements! {
