@@ -14,16 +14,16 @@ statements! {
     // A stage is read off its moments: reached are those at or before $5.
     DUE_ITEMS = {
         "SELECT id, vehicle_id, depot_id, sort_at, body FROM due_item WHERE fleet_id = $1 AND (sort_at, id) > ($2, $3)"
-        "AND ($4 IS NULL OR $4 = CASE WHEN overdue_at <= $5 THEN 'overdue' WHEN due_at <= $5 THEN 'due'"
-        "WHEN approaching_at <= $5 THEN 'approaching' ELSE 'clear' END)"
-        "AND ($6 IS NULL OR depot_id = $6) AND ($7 IS NULL OR vehicle_id = $7) AND sort_at < $8"
+        "AND ($4 = CASE WHEN overdue_at <= $5 THEN 'overdue' WHEN due_at <= $5 THEN 'due'"
+        "WHEN approaching_at <= $5 THEN 'approaching' ELSE 'clear' END OR $4 IS NULL)"
+        "AND (depot_id = $6 OR $6 IS NULL) AND (vehicle_id = $7 OR $7 IS NULL) AND sort_at < $8"
         "ORDER BY sort_at, id LIMIT $9"
     }
     WINDOWS = {
         "SELECT window_id, vehicle_id, depot_id, sort_on, body FROM window_outlook WHERE fleet_id = $1"
         "AND (sort_on, window_id) > ($2, $3)"
-        "AND ($4 IS NULL OR $4 = CASE WHEN ended_at <= $5 THEN 'ended' WHEN ending_at <= $5 THEN 'ending'"
-        "ELSE 'in_force' END) AND ($6 IS NULL OR depot_id = $6) AND ($7 IS NULL OR vehicle_id = $7)"
+        "AND ($4 = CASE WHEN ended_at <= $5 THEN 'ended' WHEN ending_at <= $5 THEN 'ending'"
+        "ELSE 'in_force' END OR $4 IS NULL) AND (depot_id = $6 OR $6 IS NULL) AND (vehicle_id = $7 OR $7 IS NULL)"
         "ORDER BY sort_on, window_id LIMIT $8"
     }
     JUDGEMENTS = {
