@@ -19,7 +19,7 @@ use store::Store;
 /// ```ignore
 /// testkit::on_both_engines! {
 ///     async fn a_fleet_is_found_by_its_id(store: Store) {
-///         …
+///         assert_eq!(store.engine(), store.engine());
 ///     }
 /// }
 /// ```
