@@ -12,6 +12,7 @@ pub use lists::{
 };
 pub use subjects::{Subject, SubjectKind, subject};
 
+use crate::parse::json_text;
 use crate::{Conn, StoreError};
 use chrono::{DateTime, NaiveTime, Utc};
 use model::horizon::{DueItem, Horizon, WindowOutlook};
@@ -36,9 +37,17 @@ statements! {
     DROP_JUDGEMENTS = {
         "DELETE FROM judgement WHERE fleet_id = $1 AND vehicle_id = $2 AND reading_id IN" ids: "$3"
     }
-    DROP_GRADE = { "DELETE FROM grade WHERE fleet_id = $1 AND vehicle_id = $2 AND point || '/' || place = $3" }
+    DROP_GRADES = {
+        "DELETE FROM grade WHERE fleet_id = $1 AND vehicle_id = $2 AND point || '/' || place IN"
+        sqlite: "(SELECT value FROM json_each($3))"
+        postgres: "(SELECT json_array_elements_text($3::json))"
+    }
     DROP_USAGE = { "DELETE FROM usage_outlook WHERE fleet_id = $1 AND vehicle_id = $2" }
-    DROP_ITEM = { "DELETE FROM due_item WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3" }
+    DROP_ITEMS = {
+        "DELETE FROM due_item WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key IN"
+        sqlite: "(SELECT value FROM json_each($3))"
+        postgres: "(SELECT json_array_elements_text($3::json))"
+    }
     DROP_WINDOWS = {
         "DELETE FROM window_outlook WHERE fleet_id = $1 AND vehicle_id = $2 AND window_id IN" ids: "$3"
     }
@@ -125,8 +134,8 @@ async fn replace_grades(conn: &mut Conn<'_>, fleet: FleetId, horizon: &Horizon) 
     let wanted = horizon.grades.iter().map(|graded| (format!("{}/{}", graded.point, graded.place), graded));
     let Differences { gone, changed } = Differences::between(kept, wanted);
     let mut touched = 0;
-    for place in gone {
-        touched += execute!(conn, DROP_GRADE, fleet.0, vehicle, place)?;
+    if !gone.is_empty() {
+        touched += execute!(conn, DROP_GRADES, fleet.0, vehicle, json_text(&gone))?;
     }
     touched += batch!(conn, KEEP_GRADE, changed, |(_, graded, body)| [
         fleet.0,
@@ -142,7 +151,7 @@ async fn replace_grades(conn: &mut Conn<'_>, fleet: FleetId, horizon: &Horizon) 
 async fn replace_usage(conn: &mut Conn<'_>, fleet: FleetId, horizon: &Horizon) -> Result<u64, StoreError> {
     let vehicle = horizon.vehicle.0;
     let kept = fetch!(fetch_optional, conn, (String,), KEPT_USAGE, fleet.0, vehicle)?.map(|row| row.0);
-    let wanted = horizon.usage.as_ref().map(crate::parse::json_text);
+    let wanted = horizon.usage.as_ref().map(json_text);
     match wanted {
         wanted if wanted == kept => Ok(0),
         Some(body) => execute!(conn, KEEP_USAGE, fleet.0, vehicle, body),
@@ -162,8 +171,8 @@ async fn replace_items(
     let wanted = horizon.items.iter().map(|item| (item.key.0.clone(), item));
     let Differences { gone, changed } = Differences::between(kept, wanted);
     let mut touched = 0;
-    for key in gone {
-        touched += execute!(conn, DROP_ITEM, fleet.0, vehicle.0, key)?;
+    if !gone.is_empty() {
+        touched += execute!(conn, DROP_ITEMS, fleet.0, vehicle.0, json_text(&gone))?;
     }
     touched += batch!(conn, KEEP_ITEM, changed, |(key, item, body)| [
         fleet.0,

@@ -14,23 +14,37 @@ statements! {
         "created_at) VALUES ($1, $2, $3, $4, $5, $6, 'waiting', 0, $7, $7)"
     }
     INSERT_BODY = { "INSERT INTO letter_body (fleet_id, letter_id, address, bytes) VALUES ($1, $2, $3, $4)" }
-    // A courier died while it was sending: the relay may or may not have taken the letter.
+    /// A courier died while it was sending: the relay may or may not have taken the letter.
+    END_GIVEN_UP = {
+        "UPDATE letter_attempt SET ended_at = $1, outcome = 'uncertain', reply = 'the courier stopped before the relay"
+        "answered' WHERE outcome IS NULL AND (fleet_id, letter_id) IN"
+        "(SELECT fleet_id, id FROM letter WHERE state = 'sending' AND claimed_until < $1)"
+    }
+    /// One repetition is risked, no second.
+    PARK_SENDING = {
+        "UPDATE letter SET state = 'parked', next_attempt_at = NULL, claim_token = NULL, claimed_until = NULL,"
+        "last_reply = 'the courier stopped before the relay answered' WHERE state = 'sending' AND claimed_until < $1"
+        "AND EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id"
+        "AND a.attempt < letter.attempts AND a.outcome = 'uncertain')"
+    }
     GIVE_UP_SENDING = {
         "UPDATE letter SET state = 'uncertain', next_attempt_at = $2, claim_token = NULL, claimed_until = NULL,"
         "last_reply = 'the courier stopped before the relay answered'"
         "WHERE state = 'sending' AND claimed_until < $1"
     }
+    /// Through a list made once: a sub-query with a limit could be run again for each row, and claim more than it may.
     CLAIM = {
-        "UPDATE letter SET state = 'claimed', claim_token = $3, claimed_until = $2 WHERE (fleet_id, id) IN ("
-        "SELECT fleet_id, id FROM letter WHERE (state IN ('waiting', 'retry', 'uncertain') AND next_attempt_at <= $1)"
+        "WITH wanted AS MATERIALIZED (SELECT fleet_id, id FROM letter"
+        "WHERE (state IN ('waiting', 'retry', 'uncertain') AND next_attempt_at <= $1)"
         "OR (state = 'claimed' AND claimed_until < $1) ORDER BY next_attempt_at, id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
-        ") RETURNING id"
+        ") UPDATE letter SET state = 'claimed', claim_token = $3, claimed_until = $2"
+        "WHERE (fleet_id, id) IN (SELECT fleet_id, id FROM wanted) RETURNING id"
     }
     CLAIMED = {
         "SELECT l.fleet_id, l.id, l.attempts, l.message_id, l.created_at, b.address, b.bytes,"
         "EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = l.fleet_id AND a.letter_id = l.id"
-        "AND (a.outcome = 'uncertain' OR a.outcome IS NULL)) AS was_uncertain FROM letter AS l"
+        "AND a.outcome = 'uncertain') AS was_uncertain FROM letter AS l"
         "JOIN letter_body AS b ON b.fleet_id = l.fleet_id AND b.letter_id = l.id"
         "WHERE l.claim_token = $1 AND l.state = 'claimed' ORDER BY l.created_at, l.id"
     }
@@ -217,13 +231,16 @@ pub async fn insert(conn: &mut Conn<'_>, fleet: FleetId, letter: &NewLetter) -> 
     Ok(())
 }
 
-/// Letters whose courier let its lease run out while sending become uncertain: needs `Reach::All`.
+/// Letters whose courier let its lease run out while sending become uncertain, or parked if they were so before. Says
+/// how many those were. Needs `Reach::All`.
 pub async fn give_up_sending(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
     again_at: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
-    execute!(conn, GIVE_UP_SENDING, now, again_at)
+    execute!(conn, END_GIVEN_UP, now)?;
+    let parked = execute!(conn, PARK_SENDING, now)?;
+    Ok(parked + execute!(conn, GIVE_UP_SENDING, now, again_at)?)
 }
 
 /// Claims letters whose time has come, and those whose claim ran out before sending began: needs `Reach::All`.

@@ -1,7 +1,7 @@
 //! Marks: moments at which somebody must be told, each accounted for. Waiting ones are derived; settled ones stay.
 
 use crate::notices::NoticeKey;
-use crate::parse::InRow;
+use crate::parse::{InRow, json_text};
 use crate::rows::{each, id_list};
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Utc};
@@ -20,36 +20,42 @@ statements! {
         "WHERE fleet_id = $1 AND fires_at <= $3 AND outcome = 'waiting' AND vehicle_id IN" ids: "$2"
         "ORDER BY vehicle_id, item_key, cycle, rank, mark"
     }
-    INSERT = {
+    /// New marks wait, waiting ones move, and those laid aside untold wait again; what else was settled stays as it is.
+    SYNC = {
         "INSERT INTO mark (fleet_id, vehicle_id, item_key, cycle, mark, rank, fires_at, outcome)"
         "VALUES ($1, $2, $3, $4, $5, $6, $7, $8)"
+        "ON CONFLICT (fleet_id, vehicle_id, item_key, cycle, mark) DO UPDATE SET rank = excluded.rank,"
+        "fires_at = excluded.fires_at, outcome = excluded.outcome, reason = NULL, settled_at = NULL"
+        "WHERE mark.outcome = 'waiting' OR mark.reason = 'no longer true before it was told'"
     }
-    MOVE = {
-        "UPDATE mark SET fires_at = $6, rank = $7 WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3"
-        "AND cycle = $4 AND mark = $5 AND outcome = 'waiting'"
-    }
+    /// The keys are a list of lists, since engines have no array of rows in common.
     DROP = {
-        "DELETE FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3 AND cycle = $4 AND mark = $5"
-        "AND outcome = 'waiting'"
+        "DELETE FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND outcome = 'waiting' AND (item_key, cycle, mark) IN"
+        sqlite: "(SELECT value ->> 0, value ->> 1, value ->> 2 FROM json_each($3))"
+        postgres: "(SELECT value ->> 0, value ->> 1, value ->> 2 FROM json_array_elements($3::json))"
     }
+    /// The rows are there: whatever conflicts is settled, unless it was settled meanwhile.
     SETTLE = {
-        "UPDATE mark SET outcome = $6, reason = $7, settled_at = $8 WHERE fleet_id = $1 AND vehicle_id = $2"
-        "AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome = 'waiting'"
+        "INSERT INTO mark (fleet_id, vehicle_id, item_key, cycle, mark, rank, fires_at, outcome, reason, settled_at)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
+        "ON CONFLICT (fleet_id, vehicle_id, item_key, cycle, mark) DO UPDATE SET outcome = excluded.outcome,"
+        "reason = excluded.reason, settled_at = excluded.settled_at WHERE mark.outcome = 'waiting'"
     }
     REOPEN = {
         "UPDATE mark SET outcome = 'waiting', fires_at = $6, reason = NULL, settled_at = NULL WHERE fleet_id = $1"
         "AND vehicle_id = $2 AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
     }
     LAY_ASIDE = {
-        "UPDATE mark SET outcome = 'skipped', reason = $6 WHERE fleet_id = $1 AND vehicle_id = $2"
-        "AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
+        "UPDATE mark SET outcome = 'skipped', reason = 'no longer true before it was told' WHERE fleet_id = $1"
+        "AND vehicle_id = $2 AND item_key = $3 AND cycle = $4 AND mark = $5 AND outcome <> 'waiting'"
     }
     NEXT_WAITING = {
         "SELECT MIN(fires_at) AS fires_at FROM mark WHERE fleet_id = $1 AND vehicle_id = $2 AND outcome = 'waiting'"
     }
 }
 
-/// Why a mark that was fired but told to nobody is skipped: it waits again when its item comes back.
+/// Why a mark that was fired but told to nobody is skipped: it waits again when its item comes back. The statements
+/// above say the same.
 const NO_LONGER_TRUE: &str = "no longer true before it was told";
 
 /// A mark as it stands.
@@ -121,24 +127,14 @@ pub async fn sync(
 ) -> Result<u64, StoreError> {
     let kept = of_vehicle(conn, fleet, vehicle).await?;
     let mut kept: BTreeMap<NoticeKey, MarkRow> = kept.into_iter().map(|row| (row.key.clone(), row)).collect();
-    let mut new = Vec::new();
-    let mut touched = 0;
+    let mut changed = Vec::new();
     for (item, cycle, mark) in wanted {
         let key = NoticeKey { item_key: item.0.clone(), cycle: cycle.0.clone(), mark: mark.code.clone() };
-        match kept.remove(&key) {
-            None => new.push((key, mark)),
-            Some(row) if row.outcome == MarkOutcome::Waiting => {
-                if (row.fires_at, row.rank) != (mark.at, mark.rank) {
-                    touched += move_to(conn, fleet, vehicle, &key, mark).await?;
-                }
-            }
-            Some(row) if row.reason.as_deref() == Some(NO_LONGER_TRUE) => {
-                touched += reopen_at(conn, fleet, vehicle, &key, mark.at).await?;
-            }
-            Some(_) => {}
+        if kept.remove(&key).is_none_or(|row| has_to_change(&row, mark)) {
+            changed.push((key, mark));
         }
     }
-    touched += batch!(conn, INSERT, new, |(key, mark)| [
+    let touched = batch!(conn, SYNC, changed, |(key, mark)| [
         fleet.0,
         vehicle.0,
         &key.item_key,
@@ -148,32 +144,21 @@ pub async fn sync(
         mark.at,
         MarkOutcome::Waiting.word()
     ])?;
-    for gone in kept.values().filter(|row| row.outcome == MarkOutcome::Waiting) {
-        let NoticeKey { item_key, cycle, mark } = &gone.key;
-        touched += execute!(conn, DROP, fleet.0, vehicle.0, item_key, cycle, mark)?;
+    kept.retain(|_, row| row.outcome == MarkOutcome::Waiting);
+    if kept.is_empty() {
+        return Ok(touched);
     }
-    Ok(touched)
+    let gone: Vec<_> = kept.keys().map(|key| (&key.item_key, &key.cycle, &key.mark)).collect();
+    Ok(touched + execute!(conn, DROP, fleet.0, vehicle.0, json_text(&gone))?)
 }
 
-async fn move_to(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    vehicle: VehicleId,
-    key: &NoticeKey,
-    mark: &Mark,
-) -> Result<u64, StoreError> {
-    let (item, rank) = (&key.item_key, i64::from(mark.rank));
-    execute!(conn, MOVE, fleet.0, vehicle.0, item, &key.cycle, &key.mark, mark.at, rank)
-}
-
-async fn reopen_at(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    vehicle: VehicleId,
-    key: &NoticeKey,
-    at: DateTime<Utc>,
-) -> Result<u64, StoreError> {
-    execute!(conn, REOPEN, fleet.0, vehicle.0, &key.item_key, &key.cycle, &key.mark, at)
+/// Whether a kept mark must be written so that it waits as wanted.
+fn has_to_change(row: &MarkRow, wanted: &Mark) -> bool {
+    match row.outcome {
+        MarkOutcome::Waiting => (row.fires_at, row.rank) != (wanted.at, wanted.rank),
+        MarkOutcome::Skipped => row.reason.as_deref() == Some(NO_LONGER_TRUE),
+        MarkOutcome::Told | MarkOutcome::Folded | MarkOutcome::Overtaken => false,
+    }
 }
 
 /// The waiting marks of these vehicles whose moment has come, by vehicle, item and rank.
@@ -194,14 +179,18 @@ pub async fn settle(
     settled: &[(MarkRow, MarkOutcome, Option<String>)],
     at: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
-    let mut touched = 0;
-    for (mark, outcome, reason) in settled {
-        let NoticeKey { item_key, cycle, mark: code } = &mark.key;
-        let (vehicle, outcome) = (mark.vehicle.0, outcome.word());
-        touched +=
-            execute!(conn, SETTLE, fleet.0, vehicle, item_key, cycle, code, outcome, reason.as_deref(), at)?;
-    }
-    Ok(touched)
+    batch!(conn, SETTLE, settled, |(mark, outcome, reason)| [
+        fleet.0,
+        mark.vehicle.0,
+        &mark.key.item_key,
+        &mark.key.cycle,
+        &mark.key.mark,
+        i64::from(mark.rank),
+        mark.fires_at,
+        outcome.word(),
+        reason.as_deref(),
+        at
+    ])
 }
 
 /// A fired mark that nobody was told of: it waits for `fires_at`, or is laid aside while its item is gone.
@@ -212,12 +201,10 @@ pub async fn reopen(
     key: &NoticeKey,
     fires_at: Option<DateTime<Utc>>,
 ) -> Result<(), StoreError> {
+    let NoticeKey { item_key, cycle, mark } = key;
     match fires_at {
-        Some(at) => reopen_at(conn, fleet, vehicle, key, at).await?,
-        None => {
-            let NoticeKey { item_key, cycle, mark } = key;
-            execute!(conn, LAY_ASIDE, fleet.0, vehicle.0, item_key, cycle, mark, NO_LONGER_TRUE)?
-        }
+        Some(at) => execute!(conn, REOPEN, fleet.0, vehicle.0, item_key, cycle, mark, at)?,
+        None => execute!(conn, LAY_ASIDE, fleet.0, vehicle.0, item_key, cycle, mark)?,
     };
     Ok(())
 }

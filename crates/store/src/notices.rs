@@ -20,9 +20,10 @@ statements! {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND vehicle_id = $2"
         "AND state IN ('waiting', 'list_only') ORDER BY id"
     }
+    /// Locked, so that of two couriers one finds nothing left to gather.
     WAITING_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
-        "AND state = 'waiting' AND not_before <= $3 ORDER BY id"
+        "AND state = 'waiting' AND not_before <= $3 ORDER BY id" postgres: "FOR UPDATE"
     }
     CARRIED_BY = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND letter_id = $2"
@@ -211,7 +212,7 @@ pub async fn uncarried(
     Ok(waiting(fetch!(fetch_all, conn, Row, UNCARRIED, fleet.0, vehicle.0)?))
 }
 
-/// The notices of a person whose time has come.
+/// The notices of a person whose time has come, locked until the transaction ends: needs a writer.
 pub async fn waiting_for(
     conn: &mut Conn<'_>,
     fleet: FleetId,

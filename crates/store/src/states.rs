@@ -40,6 +40,7 @@ statements! {
         "UPDATE vehicle_state SET done_version = needed_version, engine_version = $3, wakes_at = $4"
         "WHERE fleet_id = $1 AND vehicle_id = $2"
     }
+    /// Through a list made once: a sub-query with a limit could be run again for each row, and claim more than it may.
     CLAIM = {
         "WITH wanted AS MATERIALIZED (SELECT fleet_id, vehicle_id FROM vehicle_state"
         "WHERE (claimed_until IS NULL OR claimed_until < $1)"
