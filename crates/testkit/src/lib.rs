@@ -19,7 +19,8 @@ use store::Store;
 /// ```ignore
 /// testkit::on_both_engines! {
 ///     async fn a_fleet_is_found_by_its_id(store: Store) {
-///         assert_eq!(store.engine(), store.engine());
+///         keep(&store, &fleet(1)).await;
+///         assert_eq!(find(&store, fleet(1).id).await, Some(fleet(1)));
 ///     }
 /// }
 /// ```
