@@ -20,18 +20,14 @@ pub(crate) fn whichever_first(one: Option<Moment>, other: Option<Moment>) -> Opt
     one.into_iter().chain(other).min_by_key(|moment| (moment.at, moment.basis))
 }
 
-/// The timeline with no moment before `start` and none before the one that precedes it.
-pub(crate) fn in_order(timeline: Timeline, start: DateTime<Utc>) -> Timeline {
-    let not_before =
-        |moment: Option<Moment>, least: DateTime<Utc>| moment.map(|m| Moment { at: m.at.max(least), ..m });
-    let due = not_before(timeline.due, start);
-    let approaching = not_before(timeline.approaching, start).map(|approaching| match due {
-        Some(due) if due.at < approaching.at => due,
-        _ => approaching,
-    });
-    // Overdue without due cannot be: both rest on the same limits, and grace only adds to them.
-    let overdue = not_before(timeline.overdue, due.map_or(start, |due| due.at));
-    Timeline { approaching, due, overdue }
+/// The timeline with no moment before `start`. Lead and grace being what they are, its moments follow each other.
+pub(crate) fn not_before(start: DateTime<Utc>, timeline: Timeline) -> Timeline {
+    let later = |moment: Option<Moment>| moment.map(|m| Moment { at: m.at.max(start), ..m });
+    Timeline {
+        approaching: later(timeline.approaching),
+        due: later(timeline.due),
+        overdue: later(timeline.overdue),
+    }
 }
 
 /// The marks of a due item: one for each moment there is.

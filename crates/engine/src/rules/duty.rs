@@ -3,7 +3,7 @@
 use super::{Anchor, also_satisfied};
 use crate::explain::{IntervalSource, Opening};
 use crate::known::{Crossing, Known};
-use crate::timeline::{from_start_of, in_order, marks_of, once_over, whichever_first};
+use crate::timeline::{from_start_of, marks_of, not_before, once_over, whichever_first};
 use chrono::{NaiveDate, TimeDelta};
 use model::horizon::{Basis, DueItem, ItemKey, ItemKind, Moment, Timeline};
 use model::{Every, RuleVersion, add_days, add_months, day_after, day_start};
@@ -52,7 +52,7 @@ impl<'a> RuleDuty<'a> {
             due: whichever_first(duty.due_by_date(known), duty.due_by_distance(known)),
             overdue: whichever_first(duty.overdue_by_date(known), duty.overdue_by_distance(known)),
         };
-        duty.timeline = in_order(timeline, day_start(anchor.on, known.zone));
+        duty.timeline = not_before(day_start(anchor.on, known.zone), timeline);
         duty
     }
 

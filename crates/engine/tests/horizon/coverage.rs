@@ -50,6 +50,21 @@ fn a_counted_reading_at_the_limit_ends_it() {
 }
 
 #[test]
+fn distance_met_after_the_last_day_did_not_end_it_first() {
+    let world = World::new().window(Some(2), Some(km(5000.0))).reading("2024-03-05 12:00", 6000.0);
+    let window = world.first_window();
+    assert_eq!(window.distance_first, Some(0.0));
+    assert_eq!(window.ended, Some(Moment { at: at("2024-03-01 00:00"), basis: Basis::Date }));
+}
+
+#[test]
+fn a_window_that_starts_beyond_its_distance_is_over_on_its_first_day() {
+    let world = World::new().reading("2024-02-05 12:00", 6000.0).window(Some(12), Some(km(5000.0)));
+    let window = world.terms(|terms| terms.starts_on = Some(day("2024-03-01"))).first_window();
+    assert_eq!(window.ended, Some(Moment { at: at("2024-03-01 00:00"), basis: Basis::Reading }));
+}
+
+#[test]
 fn a_held_reading_ends_nothing() {
     let world = eighteen_thousand_miles_a_year();
     let held = world.clone().reading_from("2025-05-16 15:00", mi(36_000.0), model::ReadingSource::Driver);
@@ -162,6 +177,8 @@ fn an_unknown_start_is_taken_as_early_as_is_plausible_and_flagged() {
     let mut unknown = used;
     unknown.facts.vehicle.model_year = None;
     assert_eq!(unknown.first_window().starts_on, day("2024-07-01"));
+    unknown.facts.vehicle.model_year = Some(2026);
+    assert_eq!(unknown.first_window().starts_on, day("2024-07-01"));
 }
 
 #[test]
@@ -194,6 +211,7 @@ fn the_closing_check_is_due_thirty_days_before_the_early_end() {
 
 #[rstest]
 #[case::made_in_time("closing-check", "2024-12-10 09:00", true)]
+#[case::made_on_the_first_day_it_serves("closing-check", "2024-11-30 00:00", true)]
 #[case::made_too_early("closing-check", "2024-11-29 09:00", false)]
 #[case::another_sheet("yard-check", "2025-01-20 09:00", false)]
 fn a_closing_check_that_was_made_is_no_longer_due(

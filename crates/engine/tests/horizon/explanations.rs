@@ -121,7 +121,8 @@ fn papers_baselines_readings_grades_and_findings_are_explained() {
 
 #[test]
 fn what_is_not_coming_has_no_explanation() {
-    let world = oil();
+    // Tread to be watched makes no item, and so needs no reasons.
+    let world = oil().tread("2024-06-01 09:00", Place::Spare, 2.9);
     for key in ["rule:wash", "paper:insurance", "window:none", "nonsense", "condition:tread-depth:spare"] {
         assert_eq!(engine::explain(&world.facts, &world.policy, &ItemKey(key.to_owned())), None, "{key}");
     }
@@ -221,4 +222,6 @@ fn stages_and_bands_are_put_in_words() {
         model::horizon::Band { early: Some(day("2026-07-20")), likely: Some(day("2026-08-03")), late: None };
     assert_eq!(words::band(&band), "likely 3 Aug 2026 (early 20 Jul 2026, late beyond ten years)");
     assert_eq!(words::distance(Distance::from_km(1_234_567), Unit::Kilometre), "1,234,567 km");
+    assert_eq!(words::distance(Distance::from_km(-1200), Unit::Kilometre), "-1,200 km");
+    assert_eq!(words::distance(Distance::from_km(99), Unit::Kilometre), "99 km");
 }

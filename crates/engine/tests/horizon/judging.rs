@@ -102,6 +102,13 @@ fn a_number_that_no_slip_explains_gets_no_suggestion() {
 }
 
 #[test]
+fn a_slip_far_from_what_was_expected_is_no_more_than_a_guess() {
+    // 37,100 km are expected; the nearest slip, 44,999 km, lies beyond three times the 1,400 km since the last reading.
+    let world = a_year().reading("2025-01-06 12:00", 94_999.0);
+    assert_eq!(doubt(world.judgement(52)).1, None);
+}
+
+#[test]
 fn a_wrong_reading_that_came_first_is_outvoted_by_those_that_follow() {
     let alone = World::new().reading("2024-02-01 12:00", 48_200.0).reading("2024-02-08 12:00", 5100.0);
     let outvoted = alone.clone().reading("2024-02-15 12:00", 5600.0);
@@ -126,6 +133,16 @@ fn readings_of_different_sources_may_disagree_a_little(
         km(satellite),
         ReadingSource::Gps,
     );
+    assert_eq!(matches!(world.judgement(1), Verdict::Counted { .. }), counts);
+}
+
+#[rstest]
+#[case::just_short_of_fifty_miles(29_951.0, true)]
+#[case::fifty_miles(29_950.0, false)]
+fn fifty_miles_are_too_much_for_any_disagreement(#[case] satellite: f64, #[case] counts: bool) {
+    let world = World::new()
+        .reading_from("2024-03-01 12:00", mi(30_000.0), ReadingSource::Technician)
+        .reading_from("2024-03-02 12:00", mi(satellite), ReadingSource::Gps);
     assert_eq!(matches!(world.judgement(1), Verdict::Counted { .. }), counts);
 }
 
@@ -158,6 +175,9 @@ fn a_reading_below_the_odometer_at_the_start_of_service_is_held() {
     world.facts.vehicle.in_service_odometer = Distance::from_km(5000);
     let at_start = Distance::from_km(5000);
     assert_eq!(doubt(world.judgement(0)).0, Doubt::BeforeService { at_start });
+    // A slip to 4,999 km would lie near what was expected, and still below the start.
+    let followed = world.reading("2024-03-06 12:00", 5600.0);
+    assert_eq!(doubt(followed.judgement(0)).1, None);
 }
 
 #[test]

@@ -58,6 +58,12 @@ fn a_paper_that_is_asked_for_and_not_on_record_is_due() {
 }
 
 #[test]
+fn grace_is_for_renewing_late_what_there_was() {
+    let world = World::new().paper_rule(PaperKind::Permit, false).grace(Some(10), None);
+    assert_eq!(instant(world.item("paper:permit").unwrap().timeline.overdue), at("2024-01-16 00:00"));
+}
+
+#[test]
 fn a_rule_that_does_not_apply_asks_for_no_paper() {
     let world = World::new().paper_rule(PaperKind::HireLicence, true).exception("hire-licence", None);
     assert_eq!(world.item("paper:hire_licence"), None);

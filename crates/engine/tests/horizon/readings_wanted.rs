@@ -1,6 +1,7 @@
 //! Asking for a reading.
 
 use crate::world::{World, at, every_km, instant, km};
+use model::PaperKind;
 use model::horizon::Basis;
 
 #[test]
@@ -25,6 +26,20 @@ fn a_reading_is_wanted_sooner_when_the_shortest_lead_is_soon_driven() {
         .lead(None, Some(km(5000.0)));
     let due = world.item("reading").unwrap().timeline.due.unwrap();
     assert_eq!((due.at, due.basis), (at("2024-06-11 00:00"), Basis::Forecast));
+}
+
+#[test]
+fn a_reading_is_wanted_on_the_next_day_at_the_soonest() {
+    let world = World::new().reading("2024-06-01 01:00", 1000.0).rule("wash", every_km(100.0));
+    let world = world.lead(None, Some(km(5.0)));
+    assert_eq!(instant(world.item("reading").unwrap().timeline.due), at("2024-06-02 00:00"));
+}
+
+#[test]
+fn the_lead_of_a_paper_is_no_distance_to_drive() {
+    let world = World::new().reading("2024-06-01 12:00", 1000.0).paper_rule(PaperKind::Permit, false);
+    let world = world.lead(None, Some(km(100.0)));
+    assert_eq!(instant(world.item("reading").unwrap().timeline.due), at("2024-06-22 00:00"));
 }
 
 #[test]

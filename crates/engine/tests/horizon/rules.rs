@@ -278,6 +278,23 @@ fn nothing_is_due_before_it_was_last_done() {
 }
 
 #[test]
+fn what_the_log_shows_already_is_due_from_the_day_it_counts_from() {
+    let world = World::new()
+        .used_since("2024-02-01")
+        .rule("engine-oil", every_km(10_000.0))
+        .reading("2024-02-02 12:00", 50_000.0)
+        .answer("engine-oil", BaselineChoice::StartFrom { on: day("2024-02-05"), odometer: km(5000.0) });
+    let due = world.due("engine-oil").timeline.due;
+    assert_eq!(due, Some(Moment { at: at("2024-02-05 00:00"), basis: Basis::Reading }));
+}
+
+#[test]
+fn a_limit_likely_met_on_the_day_of_the_last_reading_is_due_from_that_reading() {
+    let due = oil().reading("2024-05-20 09:30", 14_999.9).due("engine-oil").timeline.due;
+    assert_eq!(due, Some(Moment { at: at("2024-05-20 09:30"), basis: Basis::Forecast }));
+}
+
+#[test]
 fn without_any_reading_a_distance_is_no_date() {
     let item = World::new().rule("engine-oil", every_km(10_000.0)).due("engine-oil");
     assert_eq!((item.timeline.due, item.crossing), (None, None));
