@@ -22,6 +22,13 @@ statements! {
         "LEFT JOIN inspection AS i ON i.fleet_id = f.fleet_id AND i.id = f.inspection_id"
         "WHERE f.fleet_id = $1 AND f.vehicle_id = $2 AND f.id = $3 AND f.withdrawn_at IS NULL AND i.withdrawn_at IS NULL"
     }
+    FIND_ANYWHERE = {
+        "SELECT f.id, f.vehicle_id, f.inspection_id, f.code, f.component, f.place, f.weight, f.note, f.found_at,"
+        "c.closed_at FROM finding AS f"
+        "LEFT JOIN finding_closure AS c ON c.fleet_id = f.fleet_id AND c.finding_id = f.id"
+        "LEFT JOIN inspection AS i ON i.fleet_id = f.fleet_id AND i.id = f.inspection_id"
+        "WHERE f.fleet_id = $1 AND f.id = $2 AND f.withdrawn_at IS NULL AND i.withdrawn_at IS NULL"
+    }
     /// A finding goes with the inspection that reported it.
     PAGE = {
         "SELECT f.id, f.vehicle_id, f.inspection_id, f.code, f.component, f.place, f.weight, f.note, f.found_at,"
@@ -180,6 +187,15 @@ pub async fn find(
     id: FindingId,
 ) -> Result<Option<Finding>, StoreError> {
     one_fact(fetch!(fetch_optional, conn, Row, FIND, fleet.0, vehicle.0, id.0)?)
+}
+
+/// The finding of that id on whichever vehicle of the fleet, with that vehicle.
+pub async fn find_with_vehicle(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: FindingId,
+) -> Result<Option<(VehicleId, Finding)>, StoreError> {
+    one(fetch!(fetch_optional, conn, Row, FIND_ANYWHERE, fleet.0, id.0)?)
 }
 
 /// Which findings a page shows.

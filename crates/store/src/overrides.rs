@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
-use crate::rows::{each, each_fact};
+use crate::rows::{each, each_fact, one_fact};
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, OverrideId, RuleOverride, VehicleId};
@@ -13,6 +13,10 @@ statements! {
     INSERT = {
         "INSERT INTO rule_override (fleet_id, id, vehicle_id, rule_code, every, reason, recorded_at, recorded_by, source,"
         "act_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
+    }
+    FIND = {
+        "SELECT id, vehicle_id, rule_code, every, reason, recorded_at FROM rule_override"
+        "WHERE fleet_id = $1 AND vehicle_id = $2 AND id = $3 AND withdrawn_at IS NULL"
     }
     PAGE = {
         "SELECT id, vehicle_id, rule_code, every, reason, recorded_at FROM rule_override"
@@ -78,6 +82,16 @@ pub async fn insert(
         stamp.act.0,
     )?;
     Ok(())
+}
+
+/// The exception of this id, unless it was withdrawn.
+pub async fn find(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    id: OverrideId,
+) -> Result<Option<RuleOverride>, StoreError> {
+    one_fact(fetch!(fetch_optional, conn, Row, FIND, fleet.0, vehicle.0, id.0)?)
 }
 
 /// A vehicle's exceptions behind `after`, in order of ids.

@@ -157,6 +157,15 @@ pub(crate) async fn of_ids(
         .collect()
 }
 
+/// Those of these vehicles that are of this fleet, in no order.
+pub async fn find_many(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    ids: &[VehicleId],
+) -> Result<Vec<Vehicle>, StoreError> {
+    of_ids(conn, fleet, &id_list(ids.iter().map(|id| id.0))).await
+}
+
 /// Ids of the vehicles that have not left the fleet.
 pub async fn ids(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<VehicleId>, StoreError> {
     let rows = fetch!(fetch_all, conn, (Uuid,), IDS, fleet.0)?;
