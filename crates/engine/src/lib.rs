@@ -19,6 +19,9 @@ mod usage;
 mod version;
 pub mod words;
 
+// What can be measured, for those who may not ask the gauge themselves.
+pub use gauge::{CheckPoint, points as check_points};
+
 pub use explain::{Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
