@@ -14,8 +14,8 @@ pub use subjects::{Subject, SubjectKind, subject};
 
 use crate::parse::json_text;
 use crate::{Conn, StoreError};
-use chrono::{DateTime, NaiveTime, Utc};
-use model::horizon::{DueItem, Horizon, WindowOutlook};
+use chrono::{DateTime, Months, NaiveTime, Utc};
+use model::horizon::{DueItem, Horizon, ItemKind, WindowOutlook};
 use model::{DepotId, FleetId, LAST_DAY, VehicleId, derived_id};
 use rows::{Differences, Kept};
 use uuid::Uuid;
@@ -222,8 +222,12 @@ async fn replace_windows(
 }
 
 /// What sorts lists of due items: the moment driving is forbidden or the item is due; the end of the calendar for
-/// what is neither within ten years.
+/// what is neither within ten years. What a measurement or finding forbids to drive comes before everything else,
+/// the longest standing first: its moment counts as a century earlier.
 fn urgency(item: &DueItem) -> DateTime<Utc> {
+    if let (ItemKind::Condition, Some(from)) = (item.kind, item.do_not_drive_from) {
+        return from.checked_sub_months(Months::new(1200)).unwrap_or(from);
+    }
     let due = item.timeline.due.map(|moment| moment.at);
     let moments = item.do_not_drive_from.into_iter().chain(due);
     moments.min().unwrap_or_else(|| LAST_DAY.and_time(NaiveTime::MIN).and_utc())

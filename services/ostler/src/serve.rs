@@ -172,19 +172,24 @@ async fn roles(
 ) -> anyhow::Result<()> {
     let courier = Courier::new(clerk.clone(), courier_settings(&settings.mail, base)?)?;
     let scheduler = Scheduler::new(clerk);
-    let scheduling = tokio::spawn(scheduler.run(stopped.clone()));
-    let couriering = tokio::spawn(courier.run(stopped.clone()));
+    let told = until(stopped.clone());
+    let scheduling = tokio::spawn(async move { scheduler.run(told).await });
+    let told = until(stopped.clone());
+    let couriering = tokio::spawn(async move { courier.run(told).await });
     let stopper = served.stopper();
-    let mut told = stopped;
     tokio::spawn(async move {
-        // An error means that nobody can tell any more: stop as well.
-        let _ = told.wait_for(|stop| *stop).await;
+        until(stopped).await;
         stopper.stop().await;
     });
     served.run().await.context("serving")?;
     scheduling.await.context("the scheduler")?;
     couriering.await.context("the courier")?;
     Ok(())
+}
+
+/// Waits until told to stop. That nobody can tell any more means the same.
+async fn until(mut stopped: Receiver<bool>) {
+    let _ = stopped.wait_for(|stop| *stop).await;
 }
 
 fn courier_settings(mail: &MailSettings, base: String) -> anyhow::Result<CourierSettings> {
