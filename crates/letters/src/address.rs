@@ -22,6 +22,14 @@ pub fn sender_domain(from: &str) -> Result<String, LetterError> {
     sender(from).map(|mailbox| mailbox.email.domain().to_owned())
 }
 
+/// The sender's address alone, for the envelope.
+///
+/// # Errors
+/// [`LetterError::Sender`] if `from` is no mailbox.
+pub fn sender_address(from: &str) -> Result<String, LetterError> {
+    sender(from).map(|mailbox| mailbox.email.to_string())
+}
+
 pub fn sender(from: &str) -> Result<Mailbox, LetterError> {
     let wrong = || LetterError::Sender { from: crate::text::one_line(from, 200) };
     let mailbox: Mailbox = from.parse().map_err(|_| wrong())?;

@@ -143,7 +143,11 @@ fn headers(facts: &LetterFacts, fleet: &str, subject: &str) -> Result<Headers, L
     Ok(headers)
 }
 
-fn checked_url(url: &str) -> Result<&str, LetterError> {
+/// `url`, if it may stand in a letter as the address of the pages.
+///
+/// # Errors
+/// [`LetterError::BaseUrl`].
+pub fn checked_url(url: &str) -> Result<&str, LetterError> {
     let plain = url.bytes().all(|byte| (b'!'..0x7f).contains(&byte) && !b"<>\"".contains(&byte));
     let web = url.starts_with("https://") || url.starts_with("http://");
     if plain && web && url.len() <= 200 { Ok(url) } else { Err(LetterError::BaseUrl(one_line(url, 200))) }

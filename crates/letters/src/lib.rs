@@ -13,6 +13,6 @@ mod subject;
 pub mod text;
 mod words;
 
-pub use address::{list_id, message_id, sender_domain};
-pub use compose::{Composed, LetterError, LetterFacts, compose};
+pub use address::{list_id, message_id, sender_address, sender_domain};
+pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
 pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};

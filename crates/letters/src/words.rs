@@ -78,7 +78,9 @@ const fn mark_of(stage: Stage) -> &'static str {
 fn headline(item: &DueItem, stage: Stage, shown: &Shown) -> String {
     let title = item.title.as_str();
     let over = item.date_limit.is_some_and(|limit| model::day_after(limit, shown.zone) <= shown.reader.now);
-    match (item.kind, stage, item.date_limit) {
+    // A paper that nobody has recorded expires on no day: the limit is that of recording it.
+    let is_missing = item.cycle.0.starts_with("no-paper:");
+    match (item.kind, stage, item.date_limit.filter(|_| !is_missing)) {
         (ItemKind::Condition, ..) | (ItemKind::Paper, _, None) => title.to_owned(),
         (ItemKind::ReadingWanted, ..) => "odometer reading wanted".to_owned(),
         (ItemKind::Paper, _, Some(limit)) => {

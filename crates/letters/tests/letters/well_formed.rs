@@ -4,7 +4,7 @@ use crate::world::*;
 use letters::{LetterError, LetterFacts, Reader, Telling, Urgency, VehicleCard, compose, vehicle_lines};
 use mail_parser::{MessageParser, PartType};
 use model::Role;
-use model::horizon::{DueItem, ItemKind};
+use model::horizon::{Cycle, DueItem, ItemKind};
 use proptest::prelude::*;
 
 /// As the parser spells them; we write `List-Id` like RFC 2919.
@@ -163,7 +163,13 @@ fn a_vehicle_has_one_line_and_says_nothing_twice() {
 #[test]
 fn the_subject_says_the_one_most_important_thing() {
     let stopped = |number| tell(van(number), worn_tyre());
-    let cases: [(Vec<Telling>, &str); 6] = [
+    let missing = DueItem {
+        cycle: Cycle("no-paper:annual_test".to_owned()),
+        title: "No annual test on record".to_owned(),
+        ..paper("2027-02-01")
+    };
+    let cases: [(Vec<Telling>, &str); 7] = [
+        (vec![tell(van(2), missing)], "Van 2: No annual test on record"),
         (vec![stopped(7), tell(van(1), oil("2027-02-01"))], "Do not drive Van 7: Tread depth, front left"),
         (vec![stopped(7), stopped(9)], "Do not drive Van 7 and Van 9"),
         (vec![stopped(7), stopped(8), stopped(9)], "Do not drive Van 7, Van 8 and 1 more"),
