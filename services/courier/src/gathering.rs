@@ -1,0 +1,123 @@
+//! From a person's waiting notices to a sealed letter.
+
+use crate::courier::{Courier, CourierError, Ticked};
+use chrono::{DateTime, TimeDelta, Utc};
+use clerk::ActError;
+use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
+use letters::{Composed, LetterError, LetterFacts, Reader, Telling, Told, VehicleCard};
+use model::{FleetId, PersonId};
+use std::collections::HashMap;
+
+/// People looked at in one tick.
+const MOST: u32 = 200;
+
+/// A letter that could not be written is tried again after a minute; after so many times, once an hour.
+const TRIES: u32 = 3;
+
+/// People whose letter could not be written, so that they hold nobody else up.
+#[derive(Debug, Default)]
+pub struct SetAside(HashMap<(FleetId, PersonId), (u32, DateTime<Utc>)>);
+
+impl SetAside {
+    fn holds(&self, whom: (FleetId, PersonId), now: DateTime<Utc>) -> bool {
+        self.0.get(&whom).is_some_and(|(_, until)| now < *until)
+    }
+
+    fn put(&mut self, whom: (FleetId, PersonId), now: DateTime<Utc>) {
+        let (tries, until) = self.0.entry(whom).or_insert((0, now));
+        *tries += 1;
+        *until = now + if *tries < TRIES { TimeDelta::minutes(1) } else { TimeDelta::hours(1) };
+    }
+
+    fn count(&self) -> u32 {
+        u32::try_from(self.0.len()).unwrap_or(u32::MAX)
+    }
+}
+
+impl Courier {
+    /// Makes a letter for everybody who has notices waiting.
+    pub(crate) async fn gather(
+        &self,
+        set_aside: &mut SetAside,
+        ticked: &mut Ticked,
+    ) -> Result<(), CourierError> {
+        let most = MOST.saturating_add(set_aside.count());
+        for whom in post::waiting_addressees(&self.clerk, most).await? {
+            if set_aside.holds(whom, self.clerk.now()) {
+                continue;
+            }
+            match self.gather_for(whom).await {
+                Ok(made) => {
+                    set_aside.0.remove(&whom);
+                    ticked.gathered += usize::from(made);
+                }
+                // A store that is away is away for everybody.
+                Err(CourierError::Store(error @ ActError::Unavailable(_))) => return Err(error.into()),
+                Err(error) => {
+                    let error: &dyn std::error::Error = &error;
+                    tracing::error!(fleet = %whom.0, person = %whom.1, error, "a letter cannot be written");
+                    set_aside.put(whom, self.clerk.now());
+                    ticked.unwritable += 1;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether a letter was made. The notices and the letter are one transaction; a letter that cannot be written undoes
+    /// it, and the notices wait on.
+    async fn gather_for(&self, (fleet, person): (FleetId, PersonId)) -> Result<bool, CourierError> {
+        let Some(gathering) = post::open_gathering(&self.clerk, fleet, person).await? else {
+            return Ok(false);
+        };
+        let sealed = self.write(&gathering)?;
+        let notices = gathering.notices.len();
+        let letter = gathering.seal(sealed).await?;
+        tracing::info!(%letter, %fleet, notices, "letter made");
+        Ok(true)
+    }
+
+    fn write(&self, gathering: &Gathering) -> Result<SealedLetter, LetterError> {
+        let (addressee, now) = (&gathering.addressee, gathering.at());
+        let person = &addressee.person;
+        let tellings: Vec<Telling> = gathering.notices.iter().map(telling).collect();
+        let address = person.email.clone().unwrap_or_default();
+        let message_id = letters::message_id(gathering.letter_id(), &self.domain);
+        let facts = LetterFacts {
+            from: self.settings.from.clone(),
+            to_name: person.name.clone(),
+            to_address: address.clone(),
+            message_id: message_id.clone(),
+            date: now,
+            zone: person.zone,
+            fleet: addressee.fleet_name.clone(),
+            base_url: self.settings.base_url.clone(),
+            list_id: letters::list_id(addressee.fleet, &self.domain),
+            ring: addressee.to_ring.clone(),
+            lines: letters::vehicle_lines(&tellings, Reader { role: person.role, now }),
+        };
+        let Composed { subject, bytes } = letters::compose(&facts)?;
+        let urgent = gathering.notices.iter().any(|notice| notice.urgent);
+        let kind = if urgent { "do_not_drive" } else { "notices" };
+        Ok(SealedLetter { kind, subject, message_id, address, bytes })
+    }
+}
+
+fn telling(notice: &GatheredNotice) -> Telling {
+    let card = &notice.vehicle;
+    Telling {
+        vehicle: VehicleCard {
+            id: card.id,
+            label: card.label.clone(),
+            plate: card.plate.clone(),
+            make_model: card.make_model.clone(),
+            odometer_unit: card.odometer_unit,
+            zone: card.zone,
+        },
+        urgent: notice.urgent,
+        told: match &notice.subject {
+            Subject::Item(item) => Told::Item(item.clone()),
+            Subject::Window(window) => Told::Window(window.clone()),
+        },
+    }
+}

@@ -1,0 +1,8 @@
+//! The courier against a relay that does what it is told.
+
+mod conversation;
+mod files;
+mod post;
+mod protection;
+mod relay;
+mod stopping;
