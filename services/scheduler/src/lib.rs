@@ -1,1 +1,163 @@
-//! To be furnished.
+//! Wakes vehicles and fires marks.
+//!
+//! A tick is a function of the store and the clerk's now: it works off every vehicle that has woken or whose horizon is
+//! behind. Any number of schedulers may work on one store; none is special.
+
+use clerk::watch::{self, ClaimedVehicle, WorkedOff};
+use clerk::{ActError, Clerk};
+use std::future::Future;
+use std::pin::pin;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+use tokio::time::sleep;
+
+/// Vehicles claimed together: one slice, worked off in one transaction a fleet, so that others get their turn.
+const SLICE: u32 = 64;
+
+/// Slices of one tick; the next tick follows at once.
+const MOST_SLICES: usize = 256;
+
+/// The longest sleep: covers wakings that were missed and horizons that fell behind elsewhere.
+const POLL: Duration = Duration::from_secs(20);
+
+/// After a tick that did nothing, or failed, the next comes no sooner.
+const REST: Duration = Duration::from_secs(1);
+
+/// Changes that come within this are looked at together.
+const TOGETHER: Duration = Duration::from_millis(100);
+
+/// Works off vehicles that have woken.
+pub struct Scheduler {
+    clerk: Clerk,
+    stopping: AtomicBool,
+}
+
+/// What a tick did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Ticked {
+    /// Vehicles claimed.
+    pub vehicles: usize,
+    /// Horizons renewed.
+    pub renewed: usize,
+    /// Marks settled.
+    pub fired: usize,
+    /// Notices made.
+    pub notices: usize,
+    /// Vehicles whose claim had passed to another scheduler.
+    pub lost: usize,
+    /// Vehicles that could not be worked off.
+    pub faulty: usize,
+}
+
+impl Ticked {
+    const fn add(&mut self, done: &WorkedOff) {
+        self.renewed += done.renewed;
+        self.fired += done.fired;
+        self.notices += done.notices;
+        self.lost += done.lost;
+    }
+}
+
+impl Scheduler {
+    /// A scheduler over the clerk's store.
+    pub const fn new(clerk: Clerk) -> Self {
+        Self { clerk, stopping: AtomicBool::new(false) }
+    }
+
+    /// Works off every vehicle that has woken by the clerk's now, in slices.
+    ///
+    /// # Errors
+    /// Storage errors. What was claimed stays claimed until its lease of 15 seconds runs out; the next tick goes on.
+    pub async fn tick(&self) -> Result<Ticked, ActError> {
+        let mut ticked = Ticked::default();
+        for _ in 0..MOST_SLICES {
+            let claimed = watch::claim_vehicles(&self.clerk, SLICE).await?;
+            if claimed.is_empty() {
+                break;
+            }
+            ticked.vehicles += claimed.len();
+            self.work_off(&claimed, &mut ticked).await?;
+            if self.stopping.load(Ordering::SeqCst) {
+                break;
+            }
+            // Between two slices whoever waits for the store gets it.
+            tokio::task::yield_now().await;
+        }
+        if ticked != Ticked::default() {
+            let Ticked { vehicles, renewed, fired, notices, lost, faulty } = ticked;
+            tracing::info!(vehicles, renewed, fired, notices, lost, faulty, "vehicles worked off");
+        }
+        Ok(ticked)
+    }
+
+    /// Works off a slice. Should it fail, each of its vehicles is tried by itself, so that one with a fault does not keep
+    /// the others waiting; the one with the fault stays claimed until its lease runs out.
+    async fn work_off(&self, claimed: &[ClaimedVehicle], ticked: &mut Ticked) -> Result<(), ActError> {
+        match watch::work_off(&self.clerk, claimed).await {
+            Ok(done) => ticked.add(&done),
+            Err(error @ ActError::Unavailable(_)) => return Err(error),
+            Err(_) => {
+                for one in claimed {
+                    match watch::work_off(&self.clerk, std::slice::from_ref(one)).await {
+                        Ok(done) => ticked.add(&done),
+                        Err(error @ ActError::Unavailable(_)) => return Err(error),
+                        Err(error) => {
+                            let error: &dyn std::error::Error = &error;
+                            tracing::error!(fleet = %one.fleet, vehicle = %one.vehicle, error, "a vehicle cannot be worked off");
+                            ticked.faulty += 1;
+                        }
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Ticks whenever a vehicle wakes or something has changed, until `shutdown` resolves; the slice in hand is
+    /// finished.
+    pub async fn run(&self, shutdown: impl Future<Output = ()>) {
+        let mut shutdown = pin!(shutdown);
+        self.stopping.store(false, Ordering::SeqCst);
+        loop {
+            let mut turn = pin!(self.turn());
+            let rest = tokio::select! {
+                biased;
+                () = &mut shutdown => {
+                    self.stopping.store(true, Ordering::SeqCst);
+                    turn.await;
+                    return;
+                }
+                rest = &mut turn => rest,
+            };
+            tokio::select! {
+                biased;
+                () = &mut shutdown => return,
+                () = self.clerk.woken(), if !rest.is_zero() => sleep(TOGETHER).await,
+                () = sleep(rest) => {}
+            }
+        }
+    }
+
+    /// One tick; says how long to rest after it.
+    async fn turn(&self) -> Duration {
+        match self.tick().await {
+            Ok(ticked) if ticked == Ticked::default() => self.time_to_next().await.max(REST),
+            Ok(_) => Duration::ZERO,
+            Err(error) => {
+                tracing::error!(error = &error as &dyn std::error::Error, "a tick broke off");
+                REST
+            }
+        }
+    }
+
+    async fn time_to_next(&self) -> Duration {
+        match watch::next_wake(&self.clerk).await {
+            Ok(Some(at)) => (at - self.clerk.now()).to_std().unwrap_or_default().min(POLL),
+            Ok(None) => POLL,
+            Err(error) => {
+                tracing::warn!(error = &error as &dyn std::error::Error, "the next waking is not known");
+                REST
+            }
+        }
+    }
+}
