@@ -35,7 +35,7 @@ request! {
     /// One measured value, in a unit of the check point.
     MeasurementEntered {
         /// The check point.
-        point: Line<64> = "tyre-tread",
+        point: Line<64> = "tread-depth",
         /// Where on the vehicle.
         place: Line<40> = "front_left",
         /// Where at the place.
@@ -161,7 +161,7 @@ answer! {
     /// Why an entry was refused.
     EntryProblem {
         /// A stable word for it.
-        code: String = "vehicle_not_known",
+        code: String = "vehicle-unknown",
         /// Every fault found; pointers are within the entry.
         errors: Vec<Fault>,
     }

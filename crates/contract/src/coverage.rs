@@ -99,7 +99,7 @@ request! {
 
 fn has_a_limit(window: &NewCoverageWindow, reader: &mut Reader) {
     if window.months.is_none() && window.distance.is_none() {
-        reader.fault("no_limit", "a coverage window needs `months`, `distance` or both");
+        reader.fault("no-limit", "a coverage window needs `months`, `distance` or both");
     }
 }
 

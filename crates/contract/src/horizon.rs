@@ -157,7 +157,7 @@ answer! {
         /// The measurement that governs.
         measurement: MeasurementId,
         /// The check point.
-        point: String = "tyre-tread",
+        point: String = "tread-depth",
         /// Where.
         place: Place,
         /// What it means.

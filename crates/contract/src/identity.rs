@@ -38,7 +38,7 @@ impl Written for Uuid {
     fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
         let id = parse_id(reader.text(value)?);
         if id.is_none() {
-            reader.fault("no_id", format!("a UUID is needed here, such as {EXAMPLE}"));
+            reader.fault("no-id", format!("a UUID is needed here, such as {EXAMPLE}"));
         }
         id
     }
@@ -83,7 +83,7 @@ impl Shape for Code {
 impl Written for Code {
     fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
         let text = reader.text(value)?;
-        Code::new(text).map_err(|wrong| reader.fault("no_code", wrong.to_string())).ok()
+        Code::new(text).map_err(|wrong| reader.fault("no-code", wrong.to_string())).ok()
     }
 }
 
@@ -100,6 +100,6 @@ impl Shape for Vin {
 impl Written for Vin {
     fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
         let text = crate::text::bounded(value, reader, 40)?;
-        Vin::parse(text).map_err(|wrong| reader.fault("no_vin", wrong.to_string())).ok()
+        Vin::parse(text).map_err(|wrong| reader.fault("no-vin", wrong.to_string())).ok()
     }
 }

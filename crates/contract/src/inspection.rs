@@ -16,7 +16,7 @@ answer! {
         /// Its id.
         id: MeasurementId,
         /// The check point.
-        point: Code = "tyre-tread",
+        point: Code = "tread-depth",
         /// Where on the vehicle.
         place: Place,
         /// Where at the place.
@@ -143,7 +143,7 @@ impl crate::reader::Written for Closing {
             "fixed" => Some(Self::Fixed),
             "dismissed" => Some(Self::Dismissed),
             _ => {
-                reader.fault("not_one_of", "one of fixed, dismissed is needed here");
+                reader.fault("not-one-of", "one of fixed, dismissed is needed here");
                 None
             }
         }
@@ -166,7 +166,7 @@ answer! {
     /// One line of a check sheet.
     SheetPoint {
         /// The check point.
-        point: Code = "tyre-tread",
+        point: Code = "tread-depth",
         /// Where to look; empty: every place of the point.
         places: Vec<Place>,
         /// How to measure.
@@ -211,7 +211,7 @@ request! {
     /// One line of a check sheet.
     NewSheetPoint {
         /// The check point.
-        point: Code = "tyre-tread",
+        point: Code = "tread-depth",
         /// Where to look; none: every place of the point.
         places: Many<Place, 0, 6>,
         /// How to measure.
@@ -248,14 +248,18 @@ answer! {
     /// Something that can be measured on a vehicle.
     CheckPoint {
         /// Its code.
-        code: Code = "tyre-tread",
+        code: String = "tread-depth",
         /// As a person reads it.
-        title: String = "Tread depth",
+        title: String = "Tread depth in the main grooves",
         /// Where it is measured.
         places: Vec<Place>,
         /// Where at a place.
         zones: Vec<Zone>,
         /// Units it may be given in.
         units: Vec<Unit> = ["mm", "in32"],
+        /// The lowest plausible value.
+        least: Quantity = {"value": 0, "unit": "mm"},
+        /// The highest plausible value.
+        most: Quantity = {"value": 25, "unit": "mm"},
     }
 }

@@ -33,7 +33,7 @@ impl<T: Written, const LEAST: usize, const MOST: usize> Written for Many<T, LEAS
         };
         if !(LEAST..=MOST).contains(&items.len()) {
             let wanted = format!("{} items; from {LEAST} to {MOST} are allowed", items.len());
-            reader.fault("wrong_length", wanted);
+            reader.fault("wrong-length", wanted);
             return None;
         }
         let read: Vec<Option<T>> = items

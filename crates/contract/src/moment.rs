@@ -45,7 +45,7 @@ impl Written for NaiveDate {
             Some(day) if (FIRST_DAY..=LAST_DAY).contains(&day) => Some(day),
             _ => {
                 reader.fault(
-                    "no_date",
+                    "no-date",
                     format!("a date from {FIRST_DAY} to {LAST_DAY} is needed, as YYYY-MM-DD"),
                 );
                 None
@@ -80,7 +80,7 @@ impl Written for DateTime<Utc> {
                 let wanted = format!(
                     "an instant from {FIRST_DAY} to {LAST_DAY} is needed (RFC 3339, such as 2026-11-02T08:15:00Z)"
                 );
-                reader.fault("no_instant", wanted);
+                reader.fault("no-instant", wanted);
                 None
             }
         }
@@ -109,7 +109,7 @@ impl Written for TimeOfDay {
         let time = Some(text).filter(|text| text.len() == 5);
         let time = time.and_then(|text| NaiveTime::parse_from_str(text, "%H:%M").ok());
         if time.is_none() {
-            reader.fault("no_time", "a time of day is needed, as HH:MM from 00:00 to 23:59");
+            reader.fault("no-time", "a time of day is needed, as HH:MM from 00:00 to 23:59");
         }
         time.map(Self)
     }
@@ -164,7 +164,7 @@ impl Written for DayOfWeek {
         let day = DAYS.iter().find(|(_, word)| *word == text).map(|(day, _)| Self(*day));
         if day.is_none() {
             reader.fault(
-                "not_one_of",
+                "not-one-of",
                 format!("one of {} is needed here", DAYS.map(|(_, word)| word).join(", ")),
             );
         }
@@ -189,7 +189,7 @@ impl Written for Tz {
         let zone = reader.text(value).and_then(model::parse_zone);
         if zone.is_none() && value.is_string() {
             reader.fault(
-                "no_zone",
+                "no-zone",
                 "no zone of the IANA time zone database has this name; one is Europe/Vienna",
             );
         }

@@ -94,7 +94,7 @@ answer! {
         /// The entry as it came.
         raw: Raw,
         /// Why it was refused.
-        problem: Raw = {"status": 404, "code": "vehicle_not_known", "errors": []},
+        problem: Raw = {"status": 404, "code": "vehicle-unknown", "errors": []},
         /// When.
         recorded_at: DateTime<Utc>,
     }

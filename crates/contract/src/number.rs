@@ -67,7 +67,7 @@ impl<const LEAST: i64, const MOST: i64> Written for Whole<LEAST, MOST> {
         match number {
             Some(number) if (LEAST..=MOST).contains(&number) => Some(Self(number)),
             _ => {
-                reader.fault("out_of_range", format!("a whole number from {LEAST} to {MOST} is needed here"));
+                reader.fault("out-of-range", format!("a whole number from {LEAST} to {MOST} is needed here"));
                 None
             }
         }
@@ -105,7 +105,7 @@ impl Written for Percent {
         if (0.0..=100.0).contains(&number) {
             return Some(Self(number));
         }
-        reader.fault("out_of_range", "a number from 0 to 100 is needed here");
+        reader.fault("out-of-range", "a number from 0 to 100 is needed here");
         None
     }
 }
@@ -126,7 +126,7 @@ impl Written for Amount {
         if (0.000_001..=100_000.0).contains(&number) {
             return Some(Self(number));
         }
-        reader.fault("out_of_range", "a number above 0 and at most 100000 is needed here");
+        reader.fault("out-of-range", "a number above 0 and at most 100000 is needed here");
         None
     }
 }

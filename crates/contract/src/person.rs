@@ -21,7 +21,7 @@ request! {
 
 fn differ(hours: &NewQuietHours, reader: &mut Reader) {
     if hours.from == hours.to {
-        reader.within("to", |reader| reader.fault("same_time", "`from` and `to` must differ"));
+        reader.within("to", |reader| reader.fault("same-time", "`from` and `to` must differ"));
     }
 }
 

@@ -15,7 +15,7 @@ answer! {
         /// The parameter or header that is at fault, where it is not the body.
         parameter: Option<String> = null,
         /// A stable word for what is wrong.
-        code: String = "not_known",
+        code: String = "not-known",
         /// What is wrong, in a sentence.
         detail: String = "no depot of this fleet has this id",
     }

@@ -126,7 +126,7 @@ fn read_quantity(
             if (least..=most).contains(&number) {
                 return Some(number);
             }
-            reader.fault("out_of_range", format!("a number from {least} to {most} is needed here"));
+            reader.fault("out-of-range", format!("a number from {least} to {most} is needed here"));
             None
         }),
     });
@@ -146,7 +146,7 @@ fn read_unit(value: &Value, reader: &mut Reader, dimension: Dimension) -> Option
     if unit.is_none() {
         let allowed: Vec<&str> =
             Unit::ALL.iter().filter(|u| u.dimension() == dimension).map(|unit| unit.code()).collect();
-        reader.fault("not_one_of", format!("one of {} is needed here", allowed.join(", ")));
+        reader.fault("not-one-of", format!("one of {} is needed here", allowed.join(", ")));
     }
     unit
 }
@@ -173,7 +173,7 @@ impl Written for Unit {
         let unit = Unit::from_code(code);
         if unit.is_none() {
             let wanted = format!("one of {} is needed here", Unit::ALL.map(Unit::code).join(", "));
-            reader.fault("not_one_of", wanted);
+            reader.fault("not-one-of", wanted);
         }
         unit
     }

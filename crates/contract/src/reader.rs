@@ -89,7 +89,7 @@ impl Reader {
         }
         let detail = detail.into();
         self.faults.push(if self.faults.len() + 1 == MOST_FAULTS {
-            Fault::at("", "too_many_faults", "there are more faults than are listed")
+            Fault::at("", "too-many-faults", "there are more faults than are listed")
         } else if self.manner == Manner::Parameters {
             Fault::of_parameter(self.place.last().map_or("", String::as_str), code, detail)
         } else {
@@ -128,14 +128,14 @@ impl Reader {
         match self.manner {
             Manner::Lenient => self.unknown.push(self.pointer()),
             Manner::Strict => {
-                self.fault("unknown_member", format!("no such member; allowed are {}", known.join(", ")));
+                self.fault("unknown-member", format!("no such member; allowed are {}", known.join(", ")));
             }
             Manner::Parameters if known.is_empty() => {
-                self.fault("unknown_parameter", "this address takes no such parameter");
+                self.fault("unknown-parameter", "this address takes no such parameter");
             }
             Manner::Parameters => {
                 self.fault(
-                    "unknown_parameter",
+                    "unknown-parameter",
                     format!("no such parameter; allowed are {}", known.join(", ")),
                 );
             }
@@ -187,7 +187,7 @@ impl Reader {
             Value::Array(_) => "a list",
             Value::Object(_) => "an object",
         };
-        self.fault("wrong_type", format!("{wanted} is needed here, not {found}"));
+        self.fault("wrong-type", format!("{wanted} is needed here, not {found}"));
     }
 }
 

@@ -9,7 +9,7 @@ use model::{DecisionId, ReadingId, ReadingSource, VehicleId};
 answer! {
     /// Why a reading is held.
     Doubt {
-        /// A stable word for it: `runs_backwards`, `runs_ahead`, `jumps`, `before_service` or `clock_in_doubt`.
+        /// A stable word for it: `runs_backwards`, `runs_ahead`, `jumps`, `falls_short`, `before_service` or `clock_in_doubt`.
         kind: String = "runs_backwards",
         /// In a sentence, with the values it rests on.
         detail: String = "It is less than the 48210 km counted on 2026-10-30.",

@@ -35,7 +35,7 @@ request! {
 
 fn says_something(every: &NewEvery, reader: &mut Reader) {
     if every.distance.is_none() && every.months.is_none() && every.days.is_none() {
-        reader.fault("no_interval", "an interval needs `distance`, `months` or `days`");
+        reader.fault("no-interval", "an interval needs `distance`, `months` or `days`");
     }
 }
 
@@ -209,7 +209,7 @@ request! {
 
 fn has_one_trigger(rule: &NewIntervalRule, reader: &mut Reader) {
     if rule.every.is_some() == rule.expiry.is_some() {
-        reader.fault("one_trigger", "a rule needs exactly one of `every` and `expiry`");
+        reader.fault("one-trigger", "a rule needs exactly one of `every` and `expiry`");
     }
 }
 
@@ -377,7 +377,7 @@ request! {
 
 fn says_what_instead(exception: &NewRuleOverride, reader: &mut Reader) {
     if exception.every.is_some() == (exception.does_not_apply == Some(true)) {
-        reader.fault("one_of_two", "exactly one of `every` and `does_not_apply: true` is needed");
+        reader.fault("one-of-two", "exactly one of `every` and `does_not_apply: true` is needed");
     }
 }
 
@@ -444,7 +444,7 @@ request! {
 fn settles_one_way(answer: &NewBaselineAnswer, reader: &mut Reader) {
     let ways = [answer.proven.is_some(), answer.do_now.is_some(), answer.start_from.is_some()];
     if ways.into_iter().filter(|way| *way).count() != 1 {
-        reader.fault("one_of_three", "exactly one of `proven`, `do_now` and `start_from` is needed");
+        reader.fault("one-of-three", "exactly one of `proven`, `do_now` and `start_from` is needed");
     }
 }
 
@@ -465,5 +465,13 @@ request! {
     NewBaselineAnswers {
         /// The answers.
         answers: Many<NewBaselineAnswer, 1, 200>,
+    }
+}
+
+answer! {
+    /// The answers just given.
+    BaselineAnswersGiven {
+        /// One a rule.
+        answers: Vec<BaselineAnswer>,
     }
 }

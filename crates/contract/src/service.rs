@@ -166,6 +166,6 @@ request! {
 fn issued_before_expiry(paper: &NewPaper, reader: &mut Reader) {
     let Some(issued) = paper.issued_on.filter(|issued| *issued > paper.expires_on) else { return };
     reader.within("expires_on", |reader| {
-        reader.fault("before_issue", format!("it cannot expire before it was issued on {issued}"));
+        reader.fault("before-issue", format!("it cannot expire before it was issued on {issued}"));
     });
 }

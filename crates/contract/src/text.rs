@@ -46,7 +46,7 @@ pub(crate) fn bounded<'v>(value: &'v Value, reader: &mut Reader, most: usize) ->
     let text = reader.text(value)?;
     let length = text.chars().count();
     if length > most {
-        reader.fault("too_long", format!("{length} characters, at most {most} are allowed"));
+        reader.fault("too-long", format!("{length} characters, at most {most} are allowed"));
         return None;
     }
     if text.trim_matches(' ').is_empty() {
@@ -61,7 +61,7 @@ fn without_control(text: &str, reader: &mut Reader, allowed: &[char]) -> Option<
         Some(found) => {
             let code = u32::from(found);
             reader.fault(
-                "control_character",
+                "control-character",
                 format!("the control character U+{code:04X} is not allowed here"),
             );
             None
@@ -82,7 +82,7 @@ fn of_form(
     if good(text) {
         return Some(text.to_owned());
     }
-    reader.fault("wrong_form", format!("{wanted} is needed here"));
+    reader.fault("wrong-form", format!("{wanted} is needed here"));
     None
 }
 

@@ -176,7 +176,7 @@ request! {
 fn measures_distance(new: &NewVehicle, reader: &mut Reader) {
     if new.odometer_unit.dimension() != Dimension::Distance {
         reader.within("odometer_unit", |reader| {
-            reader.fault("not_one_of", "one of km, mi is needed here");
+            reader.fault("not-one-of", "one of km, mi is needed here");
         });
     }
 }
@@ -209,6 +209,8 @@ request! {
         placard: Change<NewPlacard>,
         /// Gross vehicle mass rating, kg; null where it is not known.
         gross_mass_kg: Change<Option<Whole<1, 100_000>>> = 2900,
+        /// Model year; null where it is not known.
+        model_year: Change<Option<Whole<1900, 2200>>> = 2024,
     }
 }
 

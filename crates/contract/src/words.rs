@@ -30,7 +30,7 @@ macro_rules! words {
                 let found = <$type>::from_word(word);
                 if found.is_none() {
                     let allowed: Vec<&str> = <$type>::ALL.iter().map(|one| one.word()).collect();
-                    reader.fault("not_one_of", format!("one of {} is needed here", allowed.join(", ")));
+                    reader.fault("not-one-of", format!("one of {} is needed here", allowed.join(", ")));
                 }
                 found
             }

@@ -56,7 +56,7 @@ fn the_example_of_every_written_type_is_free_of_faults() {
         ($($type:ty),+) => { $({
             let faults = faults_of::<$type>(&<$type as Shape>::example());
             // Those that take one of two show both in their example.
-            let allowed: &[&str] = &["one_of_two", "one_of_three"];
+            let allowed: &[&str] = &["one-of-two", "one-of-three"];
             let left: Vec<_> = faults.iter().filter(|(_, code)| !allowed.contains(&code.as_str())).collect();
             assert!(left.is_empty(), "{}: {left:?}", stringify!($type));
         })+ };
@@ -72,7 +72,7 @@ fn a_member_the_server_owns_is_refused_by_name_in_every_written_type() {
             for name in owned {
                 let mut body = <$type as Shape>::example();
                 body[name] = json!("x");
-                let refused = (format!("/{name}"), "unknown_member".to_owned());
+                let refused = (format!("/{name}"), "unknown-member".to_owned());
                 assert!(faults_of::<$type>(&body).contains(&refused), "{} takes {name}", stringify!($type));
             }
         )+ };
@@ -89,18 +89,18 @@ fn all_faults_of_a_body_are_found_at_once_with_their_places() {
         "tags": ["a", 7], "operating_weekdays": [], "in_service_on": "2024-02-30",
     });
     let expected = [
-        ("/colour", "unknown_member"),
-        ("/vin", "no_vin"),
+        ("/colour", "unknown-member"),
+        ("/vin", "no-vin"),
         ("/make", "empty"),
-        ("/model", "control_character"),
-        ("/model_year", "out_of_range"),
-        ("/powertrain", "not_one_of"),
-        ("/tags/1", "wrong_type"),
-        ("/in_service_on", "no_date"),
-        ("/placard/front/value", "out_of_range"),
-        ("/placard/rear/unit", "not_one_of"),
+        ("/model", "control-character"),
+        ("/model_year", "out-of-range"),
+        ("/powertrain", "not-one-of"),
+        ("/tags/1", "wrong-type"),
+        ("/in_service_on", "no-date"),
+        ("/placard/front/value", "out-of-range"),
+        ("/placard/rear/unit", "not-one-of"),
         ("/depot", "required"),
-        ("/operating_weekdays", "wrong_length"),
+        ("/operating_weekdays", "wrong-length"),
     ];
     assert_eq!(faults_of::<NewVehicle>(&body), places(&expected));
 }
@@ -108,7 +108,7 @@ fn all_faults_of_a_body_are_found_at_once_with_their_places() {
 #[test]
 fn a_pointer_escapes_what_rfc_6901_says_it_must() {
     let body = json!({"name": "a", "zone": "Europe/Vienna", "jurisdiction": "eu", "a/b~c": 1});
-    assert_eq!(faults_of::<NewDepot>(&body), places(&[("/a~1b~0c", "unknown_member")]));
+    assert_eq!(faults_of::<NewDepot>(&body), places(&[("/a~1b~0c", "unknown-member")]));
 }
 
 /// JSON Schema (2020-12, section 4.2.3): a number with a zero fractional part is an integer.
@@ -118,9 +118,9 @@ fn a_whole_number_may_be_written_with_a_decimal_point() {
         faults_of::<NewWorkshop>(&json!({"name": "a", "kind": "dealer", "lead_days": lead_days}))
     };
     assert_eq!(whole(json!(5.0)), []);
-    assert_eq!(whole(json!(5.5)), places(&[("/lead_days", "out_of_range")]));
-    assert_eq!(whole(json!(366)), places(&[("/lead_days", "out_of_range")]));
-    assert_eq!(whole(json!("5")), places(&[("/lead_days", "wrong_type")]));
+    assert_eq!(whole(json!(5.5)), places(&[("/lead_days", "out-of-range")]));
+    assert_eq!(whole(json!(366)), places(&[("/lead_days", "out-of-range")]));
+    assert_eq!(whole(json!("5")), places(&[("/lead_days", "wrong-type")]));
 }
 
 /// RFC 7396: what is left out stays, null takes away.
@@ -133,7 +133,7 @@ fn a_merge_patch_tells_what_is_left_out_from_what_is_taken_away() {
         read(json!({"email": "ann@fleet.example"})).email,
         Change::To(Some(EmailAddress("ann@fleet.example".to_owned())))
     );
-    assert_eq!(faults_of::<PersonChange>(&json!({"name": null})), places(&[("/name", "wrong_type")]));
+    assert_eq!(faults_of::<PersonChange>(&json!({"name": null})), places(&[("/name", "wrong-type")]));
 }
 
 #[test]
@@ -152,7 +152,7 @@ fn dates_and_instants_outside_the_calendar_or_of_another_form_are_refused() {
         "2027-01-01T00:00:00Z",
         "",
     ] {
-        assert_eq!(paper(bad), places(&[("/expires_on", "no_date")]), "{bad}");
+        assert_eq!(paper(bad), places(&[("/expires_on", "no-date")]), "{bad}");
     }
 }
 
@@ -187,12 +187,12 @@ fn a_batch_is_read_leniently_and_its_entries_one_by_one() {
 #[test]
 fn what_must_be_one_of_several_is_refused_when_it_is_none_or_two() {
     let rule = |body: Value| faults_of::<NewRuleOverride>(&body);
-    assert_eq!(rule(json!({"rule": "engine-oil", "reason": "a"})), places(&[("", "one_of_two")]));
+    assert_eq!(rule(json!({"rule": "engine-oil", "reason": "a"})), places(&[("", "one-of-two")]));
     assert_eq!(rule(json!({"rule": "engine-oil", "reason": "a", "does_not_apply": true})), []);
     let both = json!({"rule": "engine-oil", "reason": "a", "does_not_apply": true, "every": {"days": 5}});
-    assert_eq!(rule(both), places(&[("", "one_of_two")]));
+    assert_eq!(rule(both), places(&[("", "one-of-two")]));
     let nothing = json!({"answers": [{"rule": "engine-oil"}]});
-    assert_eq!(faults_of::<NewBaselineAnswers>(&nothing), places(&[("/answers/0", "one_of_three")]));
+    assert_eq!(faults_of::<NewBaselineAnswers>(&nothing), places(&[("/answers/0", "one-of-three")]));
 }
 
 #[test]
@@ -200,7 +200,7 @@ fn a_body_of_endless_faults_gets_a_list_that_ends() {
     let body: serde_json::Map<String, Value> = (0..5000).map(|n| (format!("m{n}"), json!(1))).collect();
     let faults = faults_of::<NewDepot>(&Value::Object(body));
     assert_eq!(faults.len(), 200);
-    assert_eq!(faults.last().map(|fault| fault.1.as_str()), Some("too_many_faults"));
+    assert_eq!(faults.last().map(|fault| fault.1.as_str()), Some("too-many-faults"));
 }
 
 #[test]

@@ -1,1 +1,17 @@
-//! To be furnished.
+//! The HTTP interface: resources, one file an action or a few small ones, and the OpenAPI document.
+//!
+//! [`http`] holds what every operation shares; `routes.rs` lists them all; a file below `resources` holds the handlers of
+//! one resource beside what the document says about them. A handler reads what was written, lets the clerk act, and
+//! answers; no rule of the trade is here.
+
+mod app;
+mod document;
+mod http;
+mod resources;
+mod routes;
+mod serve;
+mod site;
+
+pub use app::Settings;
+pub use document::{OperationOutline, outline, text as document_text};
+pub use serve::{Served, Stopper, serve};

@@ -1,0 +1,161 @@
+//! From a request at a place to the operation that does it, and back.
+
+use super::auth;
+use super::body;
+use super::call::{Call, Outcome};
+use super::operation::Operation;
+use super::outer;
+use super::refusal::{Refusal, Stop};
+use crate::app::App;
+use actix_web::http::Method;
+use actix_web::http::header::{ALLOW, HeaderMap, IF_MATCH, IF_NONE_MATCH};
+use actix_web::web::{Bytes, Payload, Query};
+use actix_web::{HttpRequest, HttpResponse};
+use contract::Fault;
+use model::FleetId;
+use std::sync::Arc;
+
+/// An address and the operations that stand there.
+pub struct Place {
+    operations: Vec<Arc<Operation>>,
+}
+
+impl Place {
+    /// The place of these operations, which share one path.
+    pub const fn of(operations: Vec<Arc<Operation>>) -> Self {
+        Self { operations }
+    }
+
+    fn operation(&self, method: &Method) -> Option<&Arc<Operation>> {
+        let wanted = if method == Method::HEAD { &Method::GET } else { method };
+        self.operations.iter().find(|operation| operation.method == *wanted)
+    }
+
+    /// The methods it takes, for `Allow`.
+    fn methods(&self) -> String {
+        let own = self.operations.iter().map(|operation| operation.method.as_str());
+        let head = self.operation(&Method::GET).map(|_| "HEAD");
+        own.chain(head).chain(["OPTIONS"]).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Answers a request at a place.
+pub async fn answer(
+    app: Arc<App>,
+    place: Arc<Place>,
+    request: HttpRequest,
+    payload: Payload,
+) -> HttpResponse {
+    let request_id = outer::request_id(&request);
+    match try_answer(&app, &place, &request, payload, &request_id).await {
+        Ok(response) => response,
+        Err(refusal) => refusal.response(&request_id),
+    }
+}
+
+async fn try_answer(
+    app: &Arc<App>,
+    place: &Place,
+    request: &HttpRequest,
+    payload: Payload,
+    request_id: &str,
+) -> Result<HttpResponse, Refusal> {
+    let Some(operation) = place.operation(request.method()) else {
+        let methods = place.methods();
+        if request.method() == Method::OPTIONS {
+            return Ok(HttpResponse::NoContent().insert_header((ALLOW, methods)).finish());
+        }
+        return Err(Refusal::wrong_method(&methods));
+    };
+    let call = prepare(app, operation, request, payload, request_id).await?;
+    let if_none_match = text_of(request.headers(), IF_NONE_MATCH.as_str());
+    match run(app, operation, call).await {
+        Ok(answer) => Ok(answer.response(if_none_match.as_deref())),
+        Err(Stop::Answered(answer)) => Ok(answer.response(None)),
+        Err(Stop::Refused(refusal)) => Err(*refusal),
+    }
+}
+
+/// Lets the caller in and reads the body.
+async fn prepare(
+    app: &Arc<App>,
+    operation: &Arc<Operation>,
+    request: &HttpRequest,
+    payload: Payload,
+    request_id: &str,
+) -> Result<Call, Refusal> {
+    let headers = request.headers();
+    let parameters: Vec<(String, String)> =
+        request.match_info().iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect();
+    let named = |name: &str| parameters.iter().find(|(n, _)| n == name).map(|(_, value)| value.as_str());
+    let fleet = named("fleet").and_then(contract::parse_id).map(FleetId);
+    let holder =
+        auth::admit(&app.clerk, headers, operation, operation.scope, fleet, named("vehicle")).await?;
+    let body = match &operation.takes {
+        Some(takes) => body::read(headers, payload, takes.media, app.settings.body_patience).await?,
+        None => Bytes::new(),
+    };
+    let query = Query::<Vec<(String, String)>>::from_query(request.query_string())
+        .map(Query::into_inner)
+        .unwrap_or_default();
+    refuse_unknown(operation, &query)?;
+    Ok(Call {
+        app: Arc::clone(app),
+        operation: Arc::clone(operation),
+        holder,
+        request_id: request_id.to_owned(),
+        path: request.path().to_owned(),
+        parameters,
+        query,
+        idempotency_key: text_of(headers, "Idempotency-Key"),
+        if_match: text_of(headers, IF_MATCH.as_str()),
+        body,
+    })
+}
+
+/// An operation without filters of its own takes no parameters but those of paging; others look themselves.
+fn refuse_unknown(operation: &Operation, query: &[(String, String)]) -> Result<(), Refusal> {
+    if operation.query.is_some() {
+        return Ok(());
+    }
+    let known = |name: &str| operation.paged && (name == "limit" || name == "cursor");
+    let faults: Vec<Fault> = query
+        .iter()
+        .filter(|(name, _)| !known(name))
+        .map(|(name, _)| {
+            Fault::of_parameter(name, "unknown-parameter", "this address takes no such parameter")
+        })
+        .collect();
+    if faults.is_empty() { Ok(()) } else { Err(Refusal::invalid(faults)) }
+}
+
+/// A header's value; what is no text counts as one that cannot be right.
+fn text_of(headers: &HeaderMap, name: &str) -> Option<String> {
+    headers.get(name).map(|value| value.to_str().unwrap_or("\u{fffd}").trim().to_owned())
+}
+
+/// Does the work apart from the connection: a client that hangs up does not stop it half-way, and a panic ends it alone.
+async fn run(app: &Arc<App>, operation: &Operation, call: Call) -> Outcome {
+    let span = tracing::info_span!("request", id = %call.request_id);
+    let Some(work) = operation.run(call) else {
+        tracing::error!(operation = operation.id, "an operation has no handler");
+        return Err(Refusal::internal().into());
+    };
+    let task = app.spawn(tracing::Instrument::instrument(work, span));
+    match tokio::time::timeout(app.settings.work_patience, task).await {
+        Ok(Ok(outcome)) => outcome,
+        Ok(Err(broken)) => {
+            tracing::error!(
+                operation = operation.id,
+                error = &broken as &dyn std::error::Error,
+                "an operation broke off"
+            );
+            Err(Refusal::internal().into())
+        }
+        Err(_) => {
+            tracing::error!(operation = operation.id, "an operation takes too long; it goes on unwatched");
+            let detail = "The work takes longer than the server waits; it goes on.";
+            Err(Refusal::new(contract::ProblemKind::TimedOut, detail).into())
+        }
+    }
+}

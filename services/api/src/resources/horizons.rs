@@ -1,0 +1,103 @@
+//! Everything coming for one vehicle, with its reasons.
+
+use super::{judging, there};
+use crate::http::answer::Answer;
+use crate::http::call::{Call, Outcome};
+use crate::http::conditional::Tag;
+use crate::http::operation::Operation;
+use chrono::{DateTime, Utc};
+use clerk::horizons::{self, Outlook};
+use contract::{
+    CoverageOutlook, DueItem, ExplainedItem, ExplainedWindow, GradedMeasurement, HeldEntry, Horizon,
+    HorizonAsked, Usage,
+};
+use model::horizon::{DueItem as Item, ItemKey};
+use model::{Scope, VehicleId, Verdict};
+
+pub fn operations() -> Vec<Operation> {
+    vec![
+        Operation::get::<Horizon>(Scope::Read, "read_horizon", "/vehicles/{vehicle}/horizon")
+            .says(
+                "Read a vehicle's horizon",
+                "What will need doing, where its coverage windows lead and what its measurements mean, each with the steps \
+                 that lead there. From the facts known now; stages are read at `as_of`.",
+            )
+            .filtered::<HorizonAsked>()
+            .does(read),
+    ]
+}
+
+async fn read(call: Call) -> Outcome {
+    let asked: HorizonAsked = call.asked()?;
+    let vehicle: VehicleId = call.id("vehicle")?;
+    let outlook = there(horizons::of(call.clerk(), call.fleet(), vehicle).await?)?;
+    let as_of = asked.as_of.unwrap_or_else(|| call.now());
+    let told = told(&outlook, as_of);
+    // Without `as_of` the instant moves on while nothing else does: it is left out of the tag.
+    let tag = match asked.as_of {
+        Some(_) => Tag::of(&told),
+        None => Tag::of(&Horizon { as_of: DateTime::UNIX_EPOCH, ..told.clone() }),
+    };
+    Ok(Answer::of(200, &told)?.tagged(tag))
+}
+
+fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
+    let (vehicle, horizon) = (&outlook.facts.vehicle, &outlook.horizon);
+    let unit = vehicle.odometer_unit;
+    let mut items: Vec<&Item> = horizon.items.iter().collect();
+    items.sort_by(|one, other| urgency(one).cmp(&urgency(other)));
+    let forbids = |item: &Item| item.do_not_drive_from.is_some_and(|from| from <= as_of);
+    Horizon {
+        vehicle: vehicle.id,
+        as_of,
+        do_not_drive: horizon.items.iter().any(forbids),
+        usage: horizon.usage.as_ref().map(|usage| Usage::of(usage, unit)),
+        items: items.into_iter().map(|item| explained(outlook, item, as_of)).collect(),
+        windows: horizon
+            .windows
+            .iter()
+            .map(|window| ExplainedWindow {
+                window: CoverageOutlook::of(window, vehicle.id, unit, as_of),
+                because: because(outlook, &window.key),
+            })
+            .collect(),
+        grades: horizon.grades.iter().map(GradedMeasurement::from).collect(),
+        held: held(outlook),
+    }
+}
+
+/// What forbids driving comes first, then what falls due first, then by key.
+fn urgency(item: &Item) -> (bool, bool, Option<DateTime<Utc>>, &ItemKey) {
+    let due = item.do_not_drive_from.or(item.timeline.due.map(|moment| moment.at));
+    (item.do_not_drive_from.is_none(), due.is_none(), due, &item.key)
+}
+
+fn explained(outlook: &Outlook, item: &Item, as_of: DateTime<Utc>) -> ExplainedItem {
+    let vehicle = &outlook.facts.vehicle;
+    let id = store::derived::item_id(vehicle.id, item);
+    ExplainedItem {
+        item: DueItem::of(item, id, vehicle.id, vehicle.odometer_unit, as_of),
+        because: because(outlook, &item.key),
+    }
+}
+
+fn because(outlook: &Outlook, key: &ItemKey) -> Vec<String> {
+    engine::explain(&outlook.facts, &outlook.policy, key)
+        .map(|explanation| engine::words::because(&explanation, outlook.facts.vehicle.odometer_unit))
+        .unwrap_or_default()
+}
+
+fn held(outlook: &Outlook) -> Vec<HeldEntry> {
+    let vehicle = &outlook.facts.vehicle;
+    let label = vehicle.attributes_now().map(|now| now.label.clone()).unwrap_or_default();
+    let held = outlook.horizon.judgements.iter().filter(|j| matches!(j.verdict, Verdict::Held { .. }));
+    held.filter_map(|judgement| {
+        let reading = outlook.facts.readings.iter().find(|reading| reading.id == judgement.reading)?;
+        Some(HeldEntry {
+            vehicle: vehicle.id,
+            vehicle_label: label.clone(),
+            reading: judging::reading(reading, Some(&judgement.verdict), vehicle),
+        })
+    })
+    .collect()
+}

@@ -1,0 +1,232 @@
+//! A technician's day for many vehicles in one request: one result an entry, never all or nothing.
+
+use super::{judging, there, vehicles_of};
+use crate::http::answer::Answer;
+use crate::http::call::{Call, Outcome};
+use crate::http::deed::FACT;
+use crate::http::operation::Operation;
+use crate::http::refusal::{Refusal, Stop};
+use crate::resources::rejected_entries::raw;
+use chrono::{DateTime, Utc};
+use clerk::inspections::{
+    self, Batch, Entry, EntryOutcome, EntryResult as Result_, FindingEntered, HeldReason, MeasurementEntered,
+    RawEntry, SheetRef, Taken,
+};
+use contract::{
+    BatchResult, DueItem, EntryProblem, EntryResult, Fault, GradedMeasurement, HeldPart, InspectionBatch,
+    InspectionEntry, MOST_VEHICLES, Reader, ReceivedBatch,
+};
+use model::{BatchId, Scope, Vehicle, VehicleId};
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+
+type Vehicles = BTreeMap<VehicleId, Vehicle>;
+
+pub fn operations() -> Vec<Operation> {
+    vec![
+        Operation::create::<InspectionBatch, BatchResult>(
+            Scope::Measure,
+            "send_inspection_batch",
+            "/inspection-batches",
+        )
+        .says(
+            "Send a technician's batch",
+            "Inspections of up to 64 vehicles in up to 200 entries. One result an entry, in order: accepted, duplicate, \
+             held or rejected. An entry id is used once for ever, so that any entry can be sent again in any batch. Members \
+             that are not known are kept and reported.",
+        )
+        .giving(207)
+        .does(send),
+        Operation::get::<ReceivedBatch>(
+            Scope::Read,
+            "read_inspection_batch",
+            "/inspection-batches/{inspection_batch}",
+        )
+        .says("Read a batch", "As it came in.")
+        .does(read),
+    ]
+}
+
+async fn read(call: Call) -> Outcome {
+    let mut reading = call.reading().await?;
+    let id: BatchId = call.id("inspection_batch")?;
+    let batch = there(store::inspections::find_batch(&mut reading.conn(), call.fleet(), id.0).await?)?;
+    let told = ReceivedBatch {
+        id,
+        device_id: batch.device_id,
+        device_seq: batch.device_seq,
+        device_sent_at: batch.device_sent_at,
+        received_at: batch.received_at,
+        entries: batch.entries,
+        raw: raw(batch.raw),
+    };
+    Ok(Answer::versioned(FACT, &told)?)
+}
+
+async fn send(call: Call) -> Outcome {
+    let received_at = call.now();
+    let (written, unknown_members) = Reader::leniently::<InspectionBatch>(&call.json()?);
+    let written = written.map_err(Refusal::invalid)?;
+    let batch_id = BatchId(written.batch_id);
+    let batch = received(written, received_at, &call)?;
+    let mut deed = call.begin().await?;
+    let results = inspections::take_in(&mut deed.act, batch).await?;
+    let named = results.iter().filter_map(vehicle_named);
+    let vehicles = vehicles_of(&call, &mut deed.act.conn(), named).await?;
+    let vehicles: Vehicles = vehicles.into_iter().map(|vehicle| (vehicle.id, vehicle)).collect();
+    let results = results.into_iter().map(|result| told(result, &vehicles, received_at)).collect();
+    let told = BatchResult { batch_id, received_at, results, unknown_members };
+    let place = call.place(format!("inspection-batches/{batch_id}"));
+    deed.end(Answer::of(207, &told)?.at(place)).await
+}
+
+/// The batch as the clerk takes it; entries that cannot be read go along with their faults.
+fn received(written: InspectionBatch, received_at: DateTime<Utc>, call: &Call) -> Result<Batch, Stop> {
+    let entries: Vec<RawEntry> = written.entries.0.into_iter().map(|entry| entry_of(entry.0)).collect();
+    let read = entries.iter().filter_map(|entry| entry.parsed.as_ref().ok());
+    let vehicles: BTreeSet<&str> = read.map(|entry| entry.vehicle.as_str()).collect();
+    if vehicles.len() > MOST_VEHICLES {
+        let detail = format!("{} vehicles; at most {MOST_VEHICLES} are allowed", vehicles.len());
+        return Err(Refusal::invalid(vec![Fault::at("/entries", "too-many-vehicles", detail)]).into());
+    }
+    Ok(Batch {
+        id: written.batch_id,
+        device_id: written.device_id.0,
+        device_seq: written.device_seq.map(|seq| seq.0),
+        device_sent_at: written.device_sent_at,
+        received_at,
+        raw: String::from_utf8_lossy(&call.body).into_owned(),
+        entries,
+    })
+}
+
+fn entry_of(raw: Value) -> RawEntry {
+    let entry_id_text = raw.get("entry_id").and_then(Value::as_str).map(|id| id.chars().take(200).collect());
+    let (read, unknown_members) = Reader::leniently::<InspectionEntry>(&raw);
+    let parsed = match read {
+        Ok(entry) => Ok(parsed(entry, unknown_members)),
+        Err(faults) => {
+            Err(faults.into_iter().map(|f| clerk::Fault::new(f.pointer, &f.code, f.detail)).collect())
+        }
+    };
+    RawEntry { raw, entry_id_text, parsed }
+}
+
+fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
+    let measured = |m: contract::MeasurementEntered| MeasurementEntered {
+        point: m.point.0,
+        place: m.place.0,
+        zone: m.zone.map(|zone| zone.0),
+        value: m.value.0,
+        unit: m.unit.0,
+    };
+    let found = |f: contract::FindingEntered| FindingEntered {
+        code: f.code,
+        component: f.component,
+        place: f.place,
+        weight: f.weight,
+        note: f.note.0,
+    };
+    Entry {
+        entry_id: entry.entry_id,
+        vehicle: entry.vehicle.0,
+        check_sheet: SheetRef {
+            code: entry.check_sheet.code,
+            version: entry.check_sheet.version.map(|version| version.0),
+        },
+        performed_at: entry.performed_at,
+        odometer: entry.odometer.map(|distance| distance.0),
+        measurements: entry.measurements.0.into_iter().map(measured).collect(),
+        findings: entry.findings.0.into_iter().map(found).collect(),
+        note: entry.note.map(|note| note.0),
+        corrects: entry.corrects,
+        unknown_members,
+    }
+}
+
+fn vehicle_named(result: &Result_) -> Option<VehicleId> {
+    match &result.outcome {
+        EntryOutcome::Accepted(taken) | EntryOutcome::Held { taken, .. } => Some(taken.vehicle),
+        EntryOutcome::Duplicate { .. } | EntryOutcome::Rejected { .. } => None,
+    }
+}
+
+fn told(result: Result_, vehicles: &Vehicles, now: DateTime<Utc>) -> EntryResult {
+    let blank = EntryResult {
+        entry_id: result.entry_id,
+        outcome: String::new(),
+        status: 200,
+        vehicle: None,
+        inspection: None,
+        do_not_drive: false,
+        grades: Vec::new(),
+        due_items: Vec::new(),
+        held: Vec::new(),
+        clock_corrected: false,
+        unknown_members: Vec::new(),
+        problem: None,
+    };
+    match result.outcome {
+        EntryOutcome::Accepted(taken) => EntryResult {
+            outcome: "accepted".to_owned(),
+            status: 201,
+            ..taken_in(blank, taken, vehicles, now)
+        },
+        EntryOutcome::Held { taken, parts } => {
+            let vehicle = vehicles.get(&taken.vehicle);
+            let held = parts.into_iter().map(|part| held_part(&part, vehicle)).collect();
+            EntryResult {
+                outcome: "held".to_owned(),
+                status: 202,
+                held,
+                ..taken_in(blank, taken, vehicles, now)
+            }
+        }
+        EntryOutcome::Duplicate { inspection } => {
+            EntryResult { outcome: "duplicate".to_owned(), inspection: Some(inspection), ..blank }
+        }
+        EntryOutcome::Rejected { status, code, faults } => {
+            let errors = faults.into_iter().map(|f| Fault::at(&f.pointer, &f.code, f.detail)).collect();
+            let problem = Some(EntryProblem { code: code.to_owned(), errors });
+            EntryResult { outcome: "rejected".to_owned(), status, problem, ..blank }
+        }
+    }
+}
+
+fn taken_in(blank: EntryResult, taken: Taken, vehicles: &Vehicles, now: DateTime<Utc>) -> EntryResult {
+    let unit =
+        vehicles.get(&taken.vehicle).map_or(quantity::Unit::Kilometre, |vehicle| vehicle.odometer_unit);
+    let item = |item: &model::horizon::DueItem| {
+        DueItem::of(item, store::derived::item_id(taken.vehicle, item), taken.vehicle, unit, now)
+    };
+    EntryResult {
+        vehicle: Some(taken.vehicle),
+        inspection: Some(taken.inspection),
+        do_not_drive: taken.do_not_drive,
+        grades: taken.grades.iter().map(GradedMeasurement::from).collect(),
+        due_items: taken.items.iter().map(item).collect(),
+        clock_corrected: taken.clock_corrected,
+        unknown_members: taken.unknown_members,
+        ..blank
+    }
+}
+
+fn held_part(part: &inspections::HeldPart, vehicle: Option<&Vehicle>) -> HeldPart {
+    let (reason, detail) = match &part.reason {
+        HeldReason::Doubt(doubt) => match vehicle.map(|vehicle| judging::doubt(doubt, vehicle)) {
+            Some(doubt) => (doubt.kind, doubt.detail),
+            None => ("doubt".to_owned(), "It cannot be right.".to_owned()),
+        },
+        HeldReason::Clock => (
+            "clock_in_doubt".to_owned(),
+            "The time cannot be right: the clock of the device is off by more than a day, or it lies in the future or \
+             before the vehicle came to the fleet."
+                .to_owned(),
+        ),
+        HeldReason::CorrectionNeedsManager => (
+            "correction_needs_manager".to_owned(),
+            "It corrects somebody else's entry or one older than seven days: a manager decides.".to_owned(),
+        ),
+    };
+    HeldPart { pointer: part.pointer.to_owned(), reason, detail, suggested: part.suggested.map(Into::into) }
+}

@@ -1,0 +1,98 @@
+//! People with duties in the fleet. Their details are seen and changed with the scope `admin` alone.
+
+use super::there;
+use crate::http::answer::Answer;
+use crate::http::call::{Call, Outcome};
+use crate::http::conditional::Tag;
+use crate::http::operation::Operation;
+use clerk::organisation::{self, NewPerson as New, PersonChange as Change};
+use contract::{NewPerson, NewQuietHours, Person, PersonChange};
+use model::Scope;
+
+pub fn operations() -> Vec<Operation> {
+    vec![
+        Operation::list::<Person>(Scope::Admin, "list_people", "/people")
+            .says("List people", "People in the order in which they were added.")
+            .does(list),
+        Operation::create::<NewPerson, Person>(Scope::Admin, "add_person", "/people")
+            .says(
+                "Add a person",
+                "A person with an address gets letters about the depots they are concerned with.",
+            )
+            .does(create),
+        Operation::get::<Person>(Scope::Admin, "read_person", "/people/{person}")
+            .says(
+                "Read a person",
+                "One person in the present version; name and address are empty once erased.",
+            )
+            .does(read),
+        Operation::change::<PersonChange, Person>(Scope::Admin, "change_person", "/people/{person}")
+            .says("Change a person", "What is left out stays as it is.")
+            .does(change),
+        Operation::delete(Scope::Admin, "erase_person", "/people/{person}")
+            .says(
+                "Erase a person",
+                "Name, address, language and quiet hours are gone; the record keeps the bare id.",
+            )
+            .versioned()
+            .does(erase),
+    ]
+}
+
+async fn list(call: Call) -> Outcome {
+    let paging = call.paging().await?;
+    let mut reading = call.reading().await?;
+    let rows = store::people::page(&mut reading.conn(), call.fleet(), paging.after(), paging.fetch()).await?;
+    paging.answer(rows, |person| person.id, Person::from)
+}
+
+async fn create(call: Call) -> Outcome {
+    let new: NewPerson = call.written()?;
+    let new = New {
+        role: new.role,
+        depots: new.depots.0,
+        name: new.name.0,
+        email: new.email.map(|email| email.0),
+        language: new.language.map_or_else(|| "en".to_owned(), |tag| tag.0),
+        zone: new.zone,
+        quiet_hours: new.quiet_hours.map(hours),
+    };
+    let mut deed = call.begin().await?;
+    let person = organisation::create_person(&mut deed.act, new).await?;
+    let (place, tag) = (call.place(format!("people/{}", person.id)), Tag::version(person.version));
+    deed.made(place, tag, &Person::from(person)).await
+}
+
+fn hours(hours: NewQuietHours) -> (chrono::NaiveTime, chrono::NaiveTime) {
+    (hours.from.0, hours.to.0)
+}
+
+async fn read(call: Call) -> Outcome {
+    let mut reading = call.reading().await?;
+    let person = there(store::people::find(&mut reading.conn(), call.fleet(), call.id("person")?).await?)?;
+    Ok(Answer::versioned(person.version, &Person::from(person))?)
+}
+
+async fn change(call: Call) -> Outcome {
+    let (id, version) = (call.id("person")?, call.version()?);
+    let change: PersonChange = call.written()?;
+    let change = Change {
+        role: change.role.wanted(),
+        depots: change.depots.map(|depots| depots.0),
+        name: change.name.map(|name| name.0),
+        email: change.email.map(|email| email.map(|email| email.0)),
+        language: change.language.map(|tag| tag.0),
+        zone: change.zone.wanted(),
+        quiet_hours: change.quiet_hours.map(|given| given.map(hours)),
+    };
+    let mut deed = call.begin().await?;
+    let person = organisation::change_person(&mut deed.act, id, version, change).await?;
+    deed.changed(person.version, &Person::from(person)).await
+}
+
+async fn erase(call: Call) -> Outcome {
+    let (id, version) = (call.id("person")?, call.version()?);
+    let mut deed = call.begin().await?;
+    organisation::erase_person(&mut deed.act, id, version).await?;
+    deed.ended().await
+}

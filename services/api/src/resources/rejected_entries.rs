@@ -1,0 +1,40 @@
+//! Entries of batches that were refused: kept, so that nothing measured is lost.
+
+use crate::http::call::{Call, Outcome};
+use crate::http::operation::Operation;
+use contract::{Raw, RejectedEntry};
+use model::{BatchId, Scope};
+use serde_json::Value;
+
+pub fn operations() -> Vec<Operation> {
+    vec![
+        Operation::list::<RejectedEntry>(Scope::Read, "list_rejected_entries", "/rejected-entries")
+            .says("List refused entries", "As they came, with why they were refused, in order of arrival.")
+            .does(list),
+    ]
+}
+
+async fn list(call: Call) -> Outcome {
+    let paging = call.paging().await?;
+    let mut reading = call.reading().await?;
+    let rows =
+        store::inspections::page_rejected(&mut reading.conn(), call.fleet(), paging.after(), paging.fetch())
+            .await?;
+    paging.answer(
+        rows,
+        |(act, _, row)| (*act, row.ordinal),
+        |(_, recorded_at, row)| RejectedEntry {
+            batch: BatchId(row.batch_id),
+            ordinal: row.ordinal,
+            entry_id: row.entry_id,
+            raw: raw(row.raw),
+            problem: raw(row.problem),
+            recorded_at,
+        },
+    )
+}
+
+/// Kept JSON as it came; what is none is shown as text.
+pub fn raw(text: String) -> Raw {
+    Raw(serde_json::from_str(&text).unwrap_or(Value::String(text)))
+}

@@ -1,0 +1,90 @@
+//! Work done on a vehicle.
+
+use super::{there, vehicle_of};
+use crate::http::answer::Answer;
+use crate::http::call::{Call, Outcome};
+use crate::http::deed::FACT;
+use crate::http::operation::Operation;
+use clerk::services::{self, NewService};
+use contract::{NewServiceRecord, ServiceRecord};
+use model::{Part, Scope, VehicleId};
+
+const RECORDS: &str = "/vehicles/{vehicle}/service-records";
+const RECORD: &str = "/vehicles/{vehicle}/service-records/{service_record}";
+
+pub fn operations() -> Vec<Operation> {
+    vec![
+        Operation::list::<ServiceRecord>(Scope::Read, "list_service_records", RECORDS)
+            .says("List service records", "Work done on the vehicle, in order of the day.")
+            .does(list),
+        Operation::create::<NewServiceRecord, ServiceRecord>(Scope::Manage, "record_service", RECORDS)
+            .says(
+                "Record a service",
+                "The rules it names begin anew from it; its odometer goes into the meter log.",
+            )
+            .does(record),
+        Operation::get::<ServiceRecord>(Scope::Read, "read_service_record", RECORD)
+            .says("Read a service record", "One record of work done.")
+            .does(read),
+        Operation::withdraw(Scope::Manage, "withdraw_service_record", &format!("{RECORD}:withdraw"))
+            .says(
+                "Withdraw a service record",
+                "It no longer counts, nor does its odometer; it stays on record.",
+            )
+            .does(withdraw),
+    ]
+}
+
+async fn list(call: Call) -> Outcome {
+    let paging = call.paging().await?;
+    let mut reading = call.reading().await?;
+    let vehicle = vehicle_of(&call, &mut reading.conn()).await?.id;
+    let rows =
+        store::services::page(&mut reading.conn(), call.fleet(), vehicle, paging.after(), paging.fetch())
+            .await?;
+    paging.answer(rows, |row| (row.done_on, row.id.0), ServiceRecord::from)
+}
+
+async fn record(call: Call) -> Outcome {
+    let vehicle: VehicleId = call.id("vehicle")?;
+    let new = entered(call.written()?);
+    let mut deed = call.begin().await?;
+    let service = services::record(&mut deed.act, vehicle, new).await?;
+    let place = call.place(format!("vehicles/{vehicle}/service-records/{}", service.id));
+    deed.recorded(place, &ServiceRecord::from(service)).await
+}
+
+fn entered(new: NewServiceRecord) -> NewService {
+    let part = |part: contract::NewPart| Part {
+        name: part.name.0,
+        number: part.number.map(|number| number.0),
+        quantity: part.quantity.map_or(1.0, |quantity| quantity.0),
+    };
+    let (cost_minor, currency) = new.cost.map(|cost| (cost.minor.0, cost.currency.0)).unzip();
+    NewService {
+        done_on: new.done_on,
+        odometer: new.odometer.0,
+        rules: new.rules.0,
+        workshop: new.workshop,
+        parts: new.parts.0.into_iter().map(part).collect(),
+        cost_minor,
+        currency,
+        evidence: new.evidence.map(|line| line.0),
+        note: new.note.map(|text| text.0),
+    }
+}
+
+async fn read(call: Call) -> Outcome {
+    let (vehicle, id) = (call.id("vehicle")?, call.id("service_record")?);
+    let mut reading = call.reading().await?;
+    let found = there(store::services::find(&mut reading.conn(), call.fleet(), vehicle, id).await?)?;
+    Ok(Answer::versioned(FACT, &ServiceRecord::from(found))?)
+}
+
+async fn withdraw(call: Call) -> Outcome {
+    let (vehicle, id) = (call.id("vehicle")?, call.id("service_record")?);
+    call.version_of_fact()?;
+    let mut deed = call.begin().await?;
+    services::withdraw(&mut deed.act, vehicle, id).await?;
+    deed.ended().await
+}

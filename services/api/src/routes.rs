@@ -1,0 +1,50 @@
+//! The table of all operations.
+
+use crate::http::operation::{Operation, group};
+use crate::resources::{
+    access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
+    fittings, fleets, held_entries, horizons, inspection_batches, inspections, letters, notices,
+    odometer_readings, papers, people, rejected_entries, rule_overrides, rulebooks, service_records,
+    vehicles, workshops,
+};
+
+/// Every operation of the interface.
+pub fn operations() -> impl Iterator<Item = Operation> {
+    let places = [
+        fleets::operations(),
+        depots::operations(),
+        workshops::operations(),
+        people::operations(),
+        access_keys::operations(),
+    ];
+    let vehicles = [
+        vehicles::operations(),
+        odometer_readings::operations(),
+        service_records::operations(),
+        papers::operations(),
+        coverage_windows::operations(),
+    ];
+    let rules = [rulebooks::operations(), rule_overrides::operations(), baseline_answers::operations()];
+    let inspections = [
+        check_sheets::operations(),
+        inspection_batches::operations(),
+        inspections::operations(),
+        findings::operations(),
+        rejected_entries::operations(),
+    ];
+    let components = [components::operations(), fittings::operations()];
+    let coming = [
+        horizons::operations(),
+        due_items::operations(),
+        coverage_windows::across_the_fleet(),
+        held_entries::operations(),
+    ];
+    let told = [notices::operations(), letters::operations()];
+    group("Places and people", places.into_iter().flatten().collect())
+        .chain(group("Vehicles", vehicles.into_iter().flatten().collect()))
+        .chain(group("Rules", rules.into_iter().flatten().collect()))
+        .chain(group("Inspections", inspections.into_iter().flatten().collect()))
+        .chain(group("Components", components.into_iter().flatten().collect()))
+        .chain(group("What is coming", coming.into_iter().flatten().collect()))
+        .chain(group("What was told", told.into_iter().flatten().collect()))
+}
