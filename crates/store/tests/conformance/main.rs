@@ -1,0 +1,19 @@
+//! What the store keeps comes back as it was, and each promise of its functions holds, on both engines.
+
+mod acts;
+mod claims;
+mod corrupt;
+mod derived;
+mod facts;
+mod fleet_walls;
+mod inspections;
+mod keys;
+mod letters;
+mod marks;
+mod notices;
+mod organisation;
+mod pages;
+mod records;
+mod rules;
+mod vehicles;
+mod world;
