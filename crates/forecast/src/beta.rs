@@ -60,7 +60,7 @@ fn ln_power_over_beta(place: Place, near: f64, far: f64) -> f64 {
 }
 
 /// observed ln(observed / expected) + expected - observed, without cancellation when the two are close.
-fn deviance(observed: f64, expected: f64) -> f64 {
+pub(crate) fn deviance(observed: f64, expected: f64) -> f64 {
     let difference = observed - expected;
     let sum = observed + expected;
     if difference.abs() > 0.1 * sum {

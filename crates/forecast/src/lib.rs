@@ -13,11 +13,13 @@
 //! assert!(early < likely && likely < late);
 //! ```
 
+mod band;
 mod beta;
 mod cohort;
 mod crossing;
 mod usage;
 
+pub use band::Band3;
 pub use cohort::{Fitted, History, Kin, LEAST_DAYS, LEAST_VEHICLES, Level, fit, regularity};
 pub use usage::{Cohort, Gap, Usage};
 
