@@ -20,6 +20,7 @@ pub mod papers;
 pub mod post;
 pub mod readings;
 mod renewal;
+mod retraction;
 pub mod rulebooks;
 pub mod services;
 pub mod sheets;
@@ -33,23 +34,40 @@ use chrono::{DateTime, SubsecRound, Utc};
 use model::{Actor, Chance, Clock, FleetId};
 use std::sync::Arc;
 use store::Store;
-use tokio::sync::{Notify, OnceCell};
+use tokio::sync::watch::{Receiver, Sender};
+use tokio::sync::{Mutex, OnceCell};
 use uuid::Uuid;
 
 /// Keeps the record: a store, a clock and chance, and a bell that rings when something changed.
-#[derive(Clone)]
+///
+/// Each clone listens to the bell for itself, and what rang while it was busy is heard when it listens again.
 pub struct Clerk {
     store: Store,
     clock: Arc<dyn Clock>,
     chance: Arc<dyn Chance>,
-    bell: Arc<Notify>,
+    bell: Sender<()>,
+    heard: Mutex<Receiver<()>>,
     secret: Arc<OnceCell<[u8; 32]>>,
+}
+
+impl Clone for Clerk {
+    fn clone(&self) -> Self {
+        Self {
+            store: self.store.clone(),
+            clock: self.clock.clone(),
+            chance: self.chance.clone(),
+            bell: self.bell.clone(),
+            heard: Mutex::new(self.bell.subscribe()),
+            secret: self.secret.clone(),
+        }
+    }
 }
 
 impl Clerk {
     /// A clerk over `store`.
     pub fn new(store: Store, clock: Arc<dyn Clock>, chance: Arc<dyn Chance>) -> Self {
-        Self { store, clock, chance, bell: Arc::new(Notify::new()), secret: Arc::new(OnceCell::new()) }
+        let (bell, heard) = tokio::sync::watch::channel(());
+        Self { store, clock, chance, bell, heard: Mutex::new(heard), secret: Arc::new(OnceCell::new()) }
     }
 
     /// The store, for reading.
@@ -72,14 +90,16 @@ impl Clerk {
         &*self.chance
     }
 
-    /// Waits until an act has changed something that scheduler or courier may have to see to.
+    /// Waits until an act has changed something that scheduler or courier may have to see to: at once if one has since
+    /// this clone last listened.
     pub async fn woken(&self) {
-        self.bell.notified().await;
+        // The sender lives as long as this clone does, so that listening cannot fail.
+        let _ = self.heard.lock().await.changed().await;
     }
 
     /// Rings the bell for all who wait.
     pub fn wake(&self) {
-        self.bell.notify_waiters();
+        self.bell.send_replace(());
     }
 
     /// Opens an act of `kind` in `fleet`.

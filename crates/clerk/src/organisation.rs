@@ -214,9 +214,10 @@ async fn check_person(act: &mut Act, person: &Person) -> Result<(), ActError> {
 fn looks_like_an_address(text: &str) -> bool {
     let plain =
         text.len() <= 254 && text.chars().all(|c| c.is_ascii_graphic() && !"()<>[]:;,\\\"".contains(c));
+    let dots_apart = |part: &str| !part.is_empty() && !part.split('.').any(str::is_empty);
     let parts: Vec<&str> = text.split('@').collect();
     plain
-        && matches!(parts.as_slice(), [local, domain] if !local.is_empty() && domain.contains('.') && !domain.starts_with('.') && !domain.ends_with('.'))
+        && matches!(*parts, [local, domain] if dots_apart(local) && dots_apart(domain) && domain.contains('.'))
 }
 
 /// A workshop to be entered.

@@ -1,10 +1,10 @@
 //! Renewing horizons: from facts in the store to derived rows in the store, in the caller's transaction.
 
 use crate::error::ActError;
+use crate::retraction;
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Horizon, ItemKey, Mark};
 use model::{Facts, FleetId, Policy, VehicleId};
-use std::collections::BTreeSet;
 use store::Conn;
 use store::notices::NoticeKey;
 
@@ -53,8 +53,7 @@ pub(crate) fn marks_of(horizon: &Horizon) -> Vec<(ItemKey, Cycle, Mark)> {
         .collect()
 }
 
-/// Takes back notices that no letter carries and that are not true at `now`: their marks wait again, to be told under
-/// the same key when they are true again.
+/// Takes back notices that no letter carries and that are not true at `now`.
 async fn withdraw_untrue(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -62,24 +61,12 @@ async fn withdraw_untrue(
     marks: &[(ItemKey, Cycle, Mark)],
     now: DateTime<Utc>,
 ) -> Result<(), ActError> {
-    let open = store::notices::uncarried(conn, fleet, vehicle).await?;
-    if open.is_empty() {
-        return Ok(());
-    }
     let is_true = |key: &NoticeKey| {
         marks.iter().any(|(item, cycle, mark)| {
             item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark && mark.at <= now
         })
     };
-    let untrue: Vec<_> = open.iter().filter(|notice| !is_true(&notice.key)).collect();
-    let ids: Vec<_> = untrue.iter().map(|notice| notice.id).collect();
-    store::notices::withdraw(conn, fleet, &ids, now).await?;
-    let keys: BTreeSet<&NoticeKey> = untrue.iter().map(|notice| &notice.key).collect();
-    for key in keys {
-        let expected = marks.iter().find(|(item, cycle, mark)| {
-            item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark
-        });
-        store::marks::reopen(conn, fleet, vehicle, key, expected.map(|(_, _, mark)| mark.at)).await?;
-    }
-    Ok(())
+    let mut untrue = store::notices::uncarried(conn, fleet, vehicle).await?;
+    untrue.retain(|notice| !is_true(&notice.key));
+    retraction::take_back(conn, fleet, &untrue, now).await
 }

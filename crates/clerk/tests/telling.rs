@@ -145,6 +145,52 @@ testkit::on_both_engines! {
         assert!(post::claim_letters(&world.clerk, 10).await.expect("letters").is_empty(), "it is parked");
     }
 
+    async fn a_letter_that_says_something_untrue_is_withdrawn_and_the_rest_goes_in_another(store: Store) {
+        let world = World::in_store(store).await;
+        let mut vans = Vec::new();
+        for label in ["Van 1", "Van 2"] {
+            let van = world.van(label).await;
+            world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+            vans.push(van);
+        }
+        world.tick().await;
+        gather(&world).await;
+        world.service(vans[0], "2027-02-28", 27_200.0, "engine-oil").await;
+
+        assert!(post::claim_letters(&world.clerk, 10).await.expect("letters").is_empty());
+
+        let of = |all: &[NoticeRow], van| {
+            let oil = |row: &&NoticeRow| row.notice.key.item_key == "rule:engine-oil" && row.notice.vehicle == van;
+            all.iter().find(oil).map(|row| (row.state, row.letter))
+        };
+        let all = notices(&world).await;
+        assert_eq!(of(&all, vans[0]), Some((NoticeState::Withdrawn, None)));
+        assert_eq!(of(&all, vans[1]), Some((NoticeState::Waiting, None)));
+        assert_eq!(gather(&world).await, 1);
+        assert_eq!(post::claim_letters(&world.clerk, 10).await.expect("letters").len(), 1);
+    }
+
+    async fn what_a_withdrawn_letter_said_is_told_when_it_is_true_again(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+        gather(&world).await;
+        world.service(van, "2027-02-28", 27_200.0, "engine-oil").await;
+        post::claim_letters(&world.clerk, 10).await.expect("letters");
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let services = store::services::page(&mut tx.conn(), world.fleet, van, None, 10).await.expect("a page");
+        drop(tx);
+
+        let mut act = world.act().await;
+        clerk::services::withdraw(&mut act, van, services[0].id).await.expect("withdrawn");
+        act.commit().await.expect("committed");
+        world.tick().await;
+
+        let all = notices(&world).await;
+        assert_eq!(about(&all, "rule:engine-oil")[0].state, NoticeState::Waiting);
+    }
+
     async fn a_lost_claim_changes_nothing(store: Store) {
         let world = World::in_store(store).await;
         let van = world.van("Van 1").await;

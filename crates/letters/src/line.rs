@@ -55,6 +55,8 @@ pub struct Telling {
     pub urgent: bool,
     /// What.
     pub told: Told,
+    /// What was measured or found, for a condition.
+    pub reason: Option<String>,
 }
 
 /// What a notice is about.
@@ -155,8 +157,11 @@ fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
 
 fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
     let shown = words::Shown { reader, zone: telling.vehicle.zone, unit: telling.vehicle.odometer_unit };
-    match &telling.told {
+    let mut line = match &telling.told {
         Told::Item(item) => words::item(item, telling.urgent, &shown),
         Told::Window(window) => words::window(window, &shown),
-    }
+    };
+    let reason = telling.reason.as_deref().map(|reason| one_line(reason, words::SENTENCE));
+    line.because.splice(0..0, reason.filter(|reason| !reason.is_empty()));
+    line
 }

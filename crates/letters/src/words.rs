@@ -14,7 +14,7 @@ use quantity::{Distance, Unit};
 const TITLE: usize = 100;
 
 /// Longest sentence, in characters.
-const SENTENCE: usize = 400;
+pub(crate) const SENTENCE: usize = 400;
 
 /// Titles named in a list.
 const NAMED: usize = 20;

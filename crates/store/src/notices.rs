@@ -44,6 +44,10 @@ statements! {
         "UPDATE notice SET state = 'gathered', letter_id = $3 WHERE fleet_id = $1 AND state = 'waiting'"
         "AND id IN" ids: "$2"
     }
+    TAKE_OUT = {
+        "UPDATE notice SET state = $3, settled_at = $4, letter_id = NULL WHERE fleet_id = $1 AND state = 'gathered'"
+        "AND id IN" ids: "$2"
+    }
     SETTLE_BY_LETTER = {
         "UPDATE notice SET state = $3, settled_at = $4 WHERE fleet_id = $1 AND letter_id = $2 AND state = 'gathered'"
     }
@@ -273,6 +277,20 @@ pub async fn put_into(
     letter: LetterId,
 ) -> Result<u64, StoreError> {
     execute!(conn, PUT_INTO, fleet.0, ids(notices), letter.0)
+}
+
+/// Takes notices out of a letter that never went.
+pub async fn take_out(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notices: &[NoticeId],
+    state: NoticeState,
+    settled_at: Option<DateTime<Utc>>,
+) -> Result<u64, StoreError> {
+    if notices.is_empty() {
+        return Ok(0);
+    }
+    execute!(conn, TAKE_OUT, fleet.0, ids(notices), state.word(), settled_at)
 }
 
 /// Settles the notices of a letter.

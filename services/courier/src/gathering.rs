@@ -119,5 +119,6 @@ fn telling(notice: &GatheredNotice) -> Telling {
             Subject::Item(item) => Told::Item(item.clone()),
             Subject::Window(window) => Told::Window(window.clone()),
         },
+        reason: notice.reason.clone(),
     }
 }

@@ -130,11 +130,16 @@ pub fn warranty() -> WindowOutlook {
 }
 
 pub fn tell(vehicle: VehicleCard, item: DueItem) -> Telling {
-    Telling { vehicle, urgent: item.do_not_drive_from.is_some(), told: Told::Item(Box::new(item)) }
+    Telling {
+        vehicle,
+        urgent: item.do_not_drive_from.is_some(),
+        told: Told::Item(Box::new(item)),
+        reason: None,
+    }
 }
 
 pub fn tell_window(vehicle: VehicleCard, window: WindowOutlook) -> Telling {
-    Telling { vehicle, urgent: false, told: Told::Window(Box::new(window)) }
+    Telling { vehicle, urgent: false, told: Told::Window(Box::new(window)), reason: None }
 }
 
 pub fn letter(lines: Vec<VehicleLine>) -> LetterFacts {
