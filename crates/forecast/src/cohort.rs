@@ -173,7 +173,7 @@ impl Kin<'_> {
 }
 
 /// A count as a number; a fleet has far fewer vehicles, and a vehicle far fewer readings, than a double can count.
-fn count_of(count: usize) -> f64 {
+pub(crate) fn count_of(count: usize) -> f64 {
     f64::from(u32::try_from(count).unwrap_or(u32::MAX))
 }
 

@@ -17,10 +17,12 @@ mod band;
 mod beta;
 mod cohort;
 mod crossing;
+mod kappa;
 mod usage;
 
 pub use band::Band3;
 pub use cohort::{Fitted, History, Kin, LEAST_DAYS, LEAST_VEHICLES, Level, fit, regularity};
+pub use kappa::{Kappa, LEAST_CASES, MeasuredKappa};
 pub use usage::{Cohort, Gap, Usage};
 
 /// The quantile called *early*: one date in ten comes before it.
