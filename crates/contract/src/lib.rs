@@ -43,7 +43,7 @@ pub use notice::*;
 pub use number::{Amount, Percent, Whole};
 pub use person::*;
 pub use problem::{Fault, Problem, ProblemKind, Retry};
-pub use quantity::{Depth, Distance, Pressure, Quantity};
+pub use quantity::{Depth, Distance, OdometerUnit, Pressure, Quantity};
 pub use query::*;
 pub use reader::{Reader, Written};
 pub use reading::*;

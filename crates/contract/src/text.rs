@@ -126,7 +126,7 @@ impl<const MOST: usize> Written for Text<MOST> {
 
 impl Shape for EmailAddress {
     fn schema(_: &mut Schemas) -> RefOr<Schema> {
-        text_schema(3, 254, r"^[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]{1,64}@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)*$").into()
+        text_schema(3, 254, r"^[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]{1,64}@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+$").into()
     }
 
     fn example() -> Value {
@@ -145,7 +145,10 @@ fn is_address(text: &str) -> bool {
     let label =
         |label: &str| !label.is_empty() && label.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
     text.split_once('@').is_some_and(|(local, domain)| {
-        (1..=64).contains(&local.len()) && local.chars().all(local_part) && domain.split('.').all(label)
+        (1..=64).contains(&local.len())
+            && local.chars().all(local_part)
+            && domain.contains('.')
+            && domain.split('.').all(label)
     })
 }
 

@@ -4,10 +4,9 @@ use crate::define::{answer, request};
 use crate::list::{Change, Many};
 use crate::moment::DayOfWeek;
 use crate::number::Whole;
-use crate::quantity::{Distance, Pressure, Quantity};
-use crate::reader::Reader;
+use crate::quantity::{Distance, OdometerUnit, Pressure, Quantity};
 use crate::text::Line;
-use ::quantity::{Dimension, Unit};
+use ::quantity::Unit;
 use chrono::NaiveDate;
 use model::{DepotId, Duty, Powertrain, RulebookId, VehicleId, Vin};
 
@@ -150,8 +149,8 @@ request! {
         history_unknown: Option<bool>,
         /// First day in this fleet; the in-service date, or today, if none is said.
         acquired_on: Option<NaiveDate> = "2024-03-01",
-        /// The unit its odometer shows: `km` or `mi`.
-        odometer_unit: Unit,
+        /// The unit its odometer shows.
+        odometer_unit: OdometerUnit,
         /// Cold tyre pressures.
         placard: Option<NewPlacard>,
         /// Where it stands.
@@ -170,14 +169,6 @@ request! {
         operating_weekdays: Option<Many<DayOfWeek, 1, 7>>,
         /// The rulebook that applies to it.
         rulebook: Option<RulebookId>,
-    } checked by measures_distance
-}
-
-fn measures_distance(new: &NewVehicle, reader: &mut Reader) {
-    if new.odometer_unit.dimension() != Dimension::Distance {
-        reader.within("odometer_unit", |reader| {
-            reader.fault("not-one-of", "one of km, mi is needed here");
-        });
     }
 }
 

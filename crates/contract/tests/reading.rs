@@ -97,6 +97,7 @@ fn all_faults_of_a_body_are_found_at_once_with_their_places() {
         ("/powertrain", "not-one-of"),
         ("/tags/1", "wrong-type"),
         ("/in_service_on", "no-date"),
+        ("/odometer_unit", "not-one-of"),
         ("/placard/front/value", "out-of-range"),
         ("/placard/rear/unit", "not-one-of"),
         ("/depot", "required"),

@@ -160,11 +160,17 @@ fn parameters(operation: &Operation, schemas: &mut Schemas) -> Vec<Parameter> {
     }
     if operation.versioned {
         let about = "The `ETag` of what you loaded: the change is made only if it is still the same.";
-        all.push(in_header("If-Match", about, string().max_length(Some(200)), "\"3\"", true));
+        all.push(in_header(
+            "If-Match",
+            about,
+            string().max_length(Some(200)).pattern(Some("^(W/)?\"[!#-~]*\"$")),
+            "\"3\"",
+            true,
+        ));
     }
     if operation.method == "GET" && operation.gives.tagged {
         let about = "An `ETag` you have: if it is still the same, the answer is 304 without a body.";
-        all.push(in_header("If-None-Match", about, string().max_length(Some(2000)), "\"3\"", false));
+        all.push(in_header("If-None-Match", about, string(), "\"3\"", false));
     }
     all
 }
@@ -212,10 +218,10 @@ fn without_null(schema: RefOr<Schema>) -> RefOr<Schema> {
     use utoipa::openapi::schema::SchemaType;
     match schema {
         RefOr::T(Schema::Object(mut object)) => {
-            if let SchemaType::Array(types) = &object.schema_type {
-                if let Some(one) = types.iter().find(|one| **one != Type::Null) {
-                    object.schema_type = SchemaType::Type(one.clone());
-                }
+            if let SchemaType::Array(types) = &object.schema_type
+                && let Some(one) = types.iter().find(|one| **one != Type::Null)
+            {
+                object.schema_type = SchemaType::Type(one.clone());
             }
             RefOr::T(Schema::Object(object))
         }
@@ -353,6 +359,7 @@ fn open_operation(id: &str, about: &str) -> utoipa::openapi::path::Operation {
         .description(Some(about))
         .securities(Some([]))
         .response("200", fine)
+        .response("405", Ref::from_response_name(name_of(405)))
         .response("503", Ref::from_response_name(name_of(503)))
         .build()
 }

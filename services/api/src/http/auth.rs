@@ -2,10 +2,10 @@
 
 use super::operation::Operation;
 use super::refusal::Refusal;
+use crate::app::App;
 use actix_web::http::header::{AUTHORIZATION, HeaderMap};
-use clerk::Clerk;
 use clerk::keys::KeyHolder;
-use model::{FleetId, Scope, VehicleId};
+use model::{FleetId, VehicleId};
 
 /// The holder of the key a request brings, if the key opens the fleet in the path, the vehicle in the path where it is
 /// bound to one, and the operation.
@@ -13,15 +13,21 @@ use model::{FleetId, Scope, VehicleId};
 /// # Errors
 /// 401, then 404 for another fleet or vehicle (as for one that never was), then 403.
 pub async fn admit(
-    clerk: &Clerk,
+    app: &App,
     headers: &HeaderMap,
     operation: &Operation,
-    scope: Scope,
     fleet: Option<FleetId>,
     vehicle: Option<&str>,
 ) -> Result<KeyHolder, Refusal> {
-    let key = bearer(headers).ok_or_else(Refusal::not_signed_in)?;
-    let holder = clerk::keys::authenticate(clerk, key).await?.ok_or_else(Refusal::not_signed_in)?;
+    let key = bearer(headers).ok_or_else(Refusal::not_signed_in)?.to_owned();
+    // On the program's own runtime: a connection to the store must not belong to a thread that ends with the server.
+    let clerk = app.clerk.clone();
+    let found = app.spawn(async move { clerk::keys::authenticate(&clerk, &key).await }).await;
+    let found = found.map_err(|broken| {
+        tracing::error!(error = &broken as &dyn std::error::Error, "looking up a key broke off");
+        Refusal::internal()
+    })?;
+    let holder = found?.ok_or_else(Refusal::not_signed_in)?;
     if fleet != Some(holder.fleet) {
         return Err(Refusal::not_found());
     }
@@ -34,8 +40,8 @@ pub async fn admit(
             return Err(Refusal::not_allowed("This key is bound to one vehicle and reaches nothing else."));
         }
     }
-    if !holder.may(scope) {
-        let detail = format!("{} needs the scope `{scope}`, which this key lacks.", operation.id);
+    if !holder.may(operation.scope) {
+        let detail = format!("{} needs the scope `{}`, which this key lacks.", operation.id, operation.scope);
         return Err(Refusal::not_allowed(detail));
     }
     Ok(holder)

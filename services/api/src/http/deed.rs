@@ -66,10 +66,10 @@ impl Call {
         let actor = self.holder.actor();
         let mut act =
             self.clerk().begin(self.fleet(), &actor, self.operation.id, Some(&self.request_id)).await?;
-        if let Some(asked) = &asked {
-            if let Some(kept) = act.stored_answer(asked).await? {
-                return Err(Answer::again(kept)?.into());
-            }
+        if let Some(asked) = &asked
+            && let Some(kept) = act.stored_answer(asked).await?
+        {
+            return Err(Answer::again(kept)?.into());
         }
         Ok(Deed { act, asked, _running: running })
     }
@@ -92,7 +92,10 @@ impl Call {
 }
 
 /// The key: 16 to 64 visible ASCII characters, which a UUID is too.
-fn key_of(header: Option<&str>) -> Result<String, Refusal> {
+///
+/// # Errors
+/// 400 without one, or for one of another form.
+pub fn key_of(header: Option<&str>) -> Result<String, Refusal> {
     let Some(key) = header else {
         return Err(Refusal::new(ProblemKind::KeyMissing, "The header Idempotency-Key is missing."));
     };

@@ -3,6 +3,7 @@
 use super::auth;
 use super::body;
 use super::call::{Call, Outcome};
+use super::deed;
 use super::operation::Operation;
 use super::outer;
 use super::refusal::{Refusal, Stop};
@@ -89,8 +90,11 @@ async fn prepare(
         request.match_info().iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect();
     let named = |name: &str| parameters.iter().find(|(n, _)| n == name).map(|(_, value)| value.as_str());
     let fleet = named("fleet").and_then(contract::parse_id).map(FleetId);
-    let holder =
-        auth::admit(&app.clerk, headers, operation, operation.scope, fleet, named("vehicle")).await?;
+    let holder = auth::admit(app, headers, operation, fleet, named("vehicle")).await?;
+    let idempotency_key = text_of(headers, "Idempotency-Key");
+    if operation.keyed {
+        deed::key_of(idempotency_key.as_deref())?;
+    }
     let body = match &operation.takes {
         Some(takes) => body::read(headers, payload, takes.media, app.settings.body_patience).await?,
         None => Bytes::new(),
@@ -107,7 +111,7 @@ async fn prepare(
         path: request.path().to_owned(),
         parameters,
         query,
-        idempotency_key: text_of(headers, "Idempotency-Key"),
+        idempotency_key,
         if_match: text_of(headers, IF_MATCH.as_str()),
         body,
     })

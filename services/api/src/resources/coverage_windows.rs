@@ -7,6 +7,7 @@ use crate::http::deed::FACT;
 use crate::http::operation::Operation;
 use clerk::coverage;
 use contract::{CoverageOutlook, CoverageWindow, NewCoverageWindow, WindowsAsked};
+use model::horizon::WindowStage;
 use model::{CoverageTerms, DistanceFrom, LastDay, Scope, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
@@ -105,7 +106,7 @@ async fn list_outlooks(call: Call) -> Outcome {
     let paging = call.paging().await?;
     let now = call.now();
     let filter =
-        WindowFilter { stage: asked.stage.map(|stage| stage.word()), depot: asked.depot, vehicle: None };
+        WindowFilter { stage: asked.stage.map(WindowStage::word), depot: asked.depot, vehicle: None };
     let mut reading = call.reading().await?;
     let rows = store::derived::windows(
         &mut reading.conn(),

@@ -5,6 +5,7 @@ use crate::http::call::{Call, Outcome};
 use crate::http::operation::Operation;
 use chrono::NaiveTime;
 use contract::{DueItem, DueItemsAsked};
+use model::horizon::Stage;
 use model::{Scope, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
@@ -27,7 +28,7 @@ async fn list(call: Call) -> Outcome {
     let paging = call.paging().await?;
     let now = call.now();
     let filter = ItemFilter {
-        stage: asked.stage.map(|stage| stage.word()),
+        stage: asked.stage.map(Stage::word),
         depot: asked.depot,
         vehicle: asked.vehicle,
         before: asked.before.map(|day| day.and_time(NaiveTime::MIN).and_utc()),

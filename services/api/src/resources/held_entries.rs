@@ -29,12 +29,11 @@ async fn list(call: Call) -> Outcome {
         store::derived::held(&mut reading.conn(), call.fleet(), paging.after(), paging.fetch()).await?;
     let vehicles = vehicles_of(&call, &mut reading.conn(), rows.iter().map(|row| row.vehicle)).await?;
     let vehicles: BTreeMap<VehicleId, Vehicle> = vehicles.into_iter().map(|v| (v.id, v)).collect();
-    let entries: Vec<HeldEntry> =
-        rows.into_iter().map(|row| told(row, &vehicles)).collect::<Result<_, Stop>>()?;
+    let entries: Vec<HeldEntry> = rows.iter().map(|row| told(row, &vehicles)).collect::<Result<_, Stop>>()?;
     paging.answer(entries, |entry| (entry.reading.read_at, entry.reading.id.0), |entry| entry)
 }
 
-fn told(row: HeldRow, vehicles: &BTreeMap<VehicleId, Vehicle>) -> Result<HeldEntry, Stop> {
+fn told(row: &HeldRow, vehicles: &BTreeMap<VehicleId, Vehicle>) -> Result<HeldEntry, Stop> {
     // A held reading belongs to a vehicle by a foreign key, and its value was exact when it was kept.
     let vehicle = vehicles.get(&row.vehicle).ok_or_else(Refusal::internal)?;
     let odometer = Distance::parse(row.entered).map_err(|_| Refusal::internal())?;

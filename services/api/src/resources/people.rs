@@ -55,7 +55,7 @@ async fn create(call: Call) -> Outcome {
         email: new.email.map(|email| email.0),
         language: new.language.map_or_else(|| "en".to_owned(), |tag| tag.0),
         zone: new.zone,
-        quiet_hours: new.quiet_hours.map(hours),
+        quiet_hours: new.quiet_hours.as_ref().map(hours),
     };
     let mut deed = call.begin().await?;
     let person = organisation::create_person(&mut deed.act, new).await?;
@@ -63,7 +63,7 @@ async fn create(call: Call) -> Outcome {
     deed.made(place, tag, &Person::from(person)).await
 }
 
-fn hours(hours: NewQuietHours) -> (chrono::NaiveTime, chrono::NaiveTime) {
+fn hours(hours: &NewQuietHours) -> (chrono::NaiveTime, chrono::NaiveTime) {
     (hours.from.0, hours.to.0)
 }
 
@@ -83,7 +83,7 @@ async fn change(call: Call) -> Outcome {
         email: change.email.map(|email| email.map(|email| email.0)),
         language: change.language.map(|tag| tag.0),
         zone: change.zone.wanted(),
-        quiet_hours: change.quiet_hours.map(|given| given.map(hours)),
+        quiet_hours: change.quiet_hours.map(|given| given.as_ref().map(hours)),
     };
     let mut deed = call.begin().await?;
     let person = organisation::change_person(&mut deed.act, id, version, change).await?;

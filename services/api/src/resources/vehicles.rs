@@ -75,15 +75,15 @@ fn entered(new: NewVehicle) -> New {
         in_service_odometer: new.in_service_odometer.map(|distance| distance.0),
         history_unknown: new.history_unknown.unwrap_or(false),
         acquired_on: new.acquired_on,
-        odometer_unit: new.odometer_unit,
-        placard: new.placard.map(placard).unwrap_or_default(),
+        odometer_unit: new.odometer_unit.0,
+        placard: new.placard.as_ref().map(placard).unwrap_or_default(),
         depot: new.depot,
         duty: new.duty,
         severe: new.severe,
         label: new.label.0,
         plate: new.plate.map(|plate| plate.0),
         parked: new.parked.unwrap_or(false),
-        operating_weekdays: new.operating_weekdays.map_or(Weekdays::ALL, weekdays),
+        operating_weekdays: new.operating_weekdays.as_ref().map_or(Weekdays::ALL, weekdays),
         rulebook: new.rulebook,
     }
 }
@@ -92,12 +92,12 @@ fn lines<const MOST: usize, const ITEMS: usize>(lines: Many<Line<MOST>, 0, ITEMS
     lines.0.into_iter().map(|line| line.0).collect()
 }
 
-fn placard(given: NewPlacard) -> Placard {
+fn placard(given: &NewPlacard) -> Placard {
     Placard { front: given.front.map(|p| p.0), rear: given.rear.map(|p| p.0) }
 }
 
 /// A list of at least one day is never an empty set.
-fn weekdays(days: Many<DayOfWeek, 1, 7>) -> Weekdays {
+fn weekdays(days: &Many<DayOfWeek, 1, 7>) -> Weekdays {
     DayOfWeek::set(&days.0).unwrap_or(Weekdays::ALL)
 }
 
@@ -124,10 +124,10 @@ fn wanted(change: VehicleChange) -> Change {
         label: change.label.map(|label| label.0),
         plate: change.plate.map(|plate| plate.map(|plate| plate.0)),
         parked: change.parked.wanted(),
-        operating_weekdays: change.operating_weekdays.map(weekdays),
+        operating_weekdays: change.operating_weekdays.map(|days| weekdays(&days)),
         rulebook: change.rulebook.wanted(),
         tags: change.tags.map(lines),
-        placard: change.placard.map(placard),
+        placard: change.placard.map(|given| placard(&given)),
         gross_mass_kg: change.gross_mass_kg.map(|mass| mass.map(Whole::unsigned)),
         model_year: change.model_year.map(|year| year.and_then(|year| i32::try_from(year.0).ok())),
     }

@@ -4,6 +4,7 @@ use crate::asking::told;
 use crate::stories;
 use reqwest::Method;
 use serde_json::{Value, json};
+use std::io::Write;
 
 fn depot() -> Value {
     json!({"name": "North yard", "zone": "Europe/Vienna", "jurisdiction": "eu"})
@@ -137,6 +138,11 @@ stories! {
     }
 
     async fn a_compressed_body_is_read_and_answers_are_compressed_when_asked(server) {
+        let mut zipped = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+        zipped.write_all(depot().to_string().as_bytes()).expect("memory");
+        let sent = server.ask(Method::POST, "/depots").header("Idempotency-Key", "k".repeat(20));
+        let sent = sent.header("Content-Type", "application/json").header("Content-Encoding", "gzip");
+        assert_eq!(told(sent.body(zipped.finish().expect("memory"))).await.status, 201);
         let asked = server.ask(Method::GET, "/check-points").header("Accept-Encoding", "gzip");
         let response = asked.send().await.expect("an answer");
         assert_eq!(response.headers().get("content-encoding").and_then(|v| v.to_str().ok()), Some("gzip"));

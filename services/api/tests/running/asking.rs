@@ -62,8 +62,13 @@ impl Told {
 }
 
 impl Server {
+    /// A server over SQLite.
     pub async fn start() -> Self {
-        let world = World::in_store(testkit::sqlite::in_memory().await).await;
+        Self::of(World::in_store(testkit::sqlite::in_memory().await).await).await
+    }
+
+    /// A server of this fleet.
+    pub async fn of(world: World) -> Self {
         let scopes = vec![Scope::Read, Scope::Measure, Scope::Manage, Scope::Admin];
         let key = key(&world, scopes, None).await;
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");

@@ -7,6 +7,7 @@ mod described;
 mod keys;
 mod lists;
 mod refusing;
+mod replicas;
 mod vehicles;
 
 /// Several threads, as in the program itself.

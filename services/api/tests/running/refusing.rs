@@ -98,6 +98,7 @@ stories! {
         refused(&sent("application/json", b"[".repeat(20_000)).await, 400, "malformed-request");
         refused(&sent("application/json", vec![b' '; 1024 * 1024 + 1]).await, 413, "too-large");
         let coded = server.ask(Method::POST, "/depots").header("Content-Encoding", "br");
+        let coded = coded.header("Idempotency-Key", "a".repeat(32));
         let coded = told(coded.header("Content-Type", "application/json").body("{}")).await;
         refused(&coded, 415, "unsupported-media-type");
         assert_eq!(coded.header("accept-encoding"), "gzip");
