@@ -147,7 +147,7 @@ impl Call {
     /// The version that `If-Match` names.
     ///
     /// # Errors
-    /// 428 without one, 412 or 400 for one that is none.
+    /// 428 without one, 400 for one that cannot be read.
     pub fn version(&self) -> Result<i64, Stop> {
         Ok(conditional::version_wanted(self.if_match.as_deref())?)
     }

@@ -58,11 +58,17 @@ pub fn has(if_none_match: &str, tag: &Tag) -> bool {
         || if_none_match.split(',').filter_map(Tag::parse).any(|named| named.opaque == tag.opaque)
 }
 
-/// The version an `If-Match` names. It is compared where the change is made, inside the statement itself.
+/// A version that nothing has: versions count from 1.
+const NO_VERSION: i64 = 0;
+/// The greatest version looked for; nothing is changed that often.
+const MOST_VERSION: i64 = 1 << 53;
+
+/// The version an `If-Match` names. It is compared where the change is made, inside the statement itself, and only
+/// after everything else was found in order (RFC 9110, section 13.2.1). A tag that is none of ours, or a weak one,
+/// which never matches strongly, names a version that nothing has.
 ///
 /// # Errors
-/// 428 without the header; 400 if it names no tag or several; 412 for a tag that is none of ours, or a weak one, which
-/// never matches strongly.
+/// 428 without the header; 400 if it names no tag or several.
 pub fn version_wanted(if_match: Option<&str>) -> Result<i64, Refusal> {
     let Some(named) = if_match else {
         return Err(Refusal::new(ProblemKind::VersionMissing, "The header If-Match is missing."));
@@ -72,10 +78,8 @@ pub fn version_wanted(if_match: Option<&str>) -> Result<i64, Refusal> {
         return Err(Refusal::new(ProblemKind::MalformedRequest, "The header If-Match cannot be read.")
             .because_of("If-Match", "wrong-form", form));
     };
-    match tag.opaque.parse() {
-        Ok(version) if !tag.weak => Ok(version),
-        _ => Err(Refusal::new(ProblemKind::StaleVersion, "If-Match names no version of this.")),
-    }
+    let version = tag.opaque.parse().ok().filter(|version| (1..=MOST_VERSION).contains(version) && !tag.weak);
+    Ok(version.unwrap_or(NO_VERSION))
 }
 
 #[cfg(test)]
@@ -87,8 +91,9 @@ mod tests {
         let kind = |header| version_wanted(header).map_err(|refusal| refusal.kind());
         assert_eq!(kind(Some("\"7\"")), Ok(7));
         assert_eq!(kind(None), Err(ProblemKind::VersionMissing));
-        assert_eq!(kind(Some("W/\"7\"")), Err(ProblemKind::StaleVersion));
-        assert_eq!(kind(Some("\"abc\"")), Err(ProblemKind::StaleVersion));
+        for none in ["W/\"7\"", "\"abc\"", "\"\"", "\"-1\"", "\"9223372036854775807\""] {
+            assert_eq!(kind(Some(none)), Ok(NO_VERSION), "{none}");
+        }
         assert_eq!(kind(Some("7")), Err(ProblemKind::MalformedRequest));
         assert_eq!(kind(Some("*")), Err(ProblemKind::MalformedRequest));
         assert_eq!(kind(Some("\"7\", \"8\"")), Err(ProblemKind::MalformedRequest));

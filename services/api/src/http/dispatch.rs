@@ -3,6 +3,7 @@
 use super::auth;
 use super::body;
 use super::call::{Call, Outcome};
+use super::conditional;
 use super::deed;
 use super::operation::Operation;
 use super::outer;
@@ -95,6 +96,10 @@ async fn prepare(
     if operation.keyed {
         deed::key_of(idempotency_key.as_deref())?;
     }
+    let if_match = text_of(headers, IF_MATCH.as_str());
+    if operation.versioned {
+        conditional::version_wanted(if_match.as_deref())?;
+    }
     let body = match &operation.takes {
         Some(takes) => body::read(headers, payload, takes.media, app.settings.body_patience).await?,
         None => Bytes::new(),
@@ -112,7 +117,7 @@ async fn prepare(
         parameters,
         query,
         idempotency_key,
-        if_match: text_of(headers, IF_MATCH.as_str()),
+        if_match,
         body,
     })
 }

@@ -95,9 +95,9 @@ async fn read(call: Call) -> Outcome {
 
 async fn withdraw(call: Call) -> Outcome {
     let (vehicle, id) = (call.id("vehicle")?, call.id("coverage_window")?);
-    call.version_of_fact()?;
     let mut deed = call.begin().await?;
     coverage::withdraw(&mut deed.act, vehicle, id).await?;
+    call.version_of_fact()?;
     deed.ended().await
 }
 

@@ -51,8 +51,8 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn change(call: Call) -> Outcome {
-    let (id, version) = (call.id("depot")?, call.version()?);
     let DepotChange { name, zone, jurisdiction } = call.written()?;
+    let (id, version) = (call.id("depot")?, call.version()?);
     let change =
         Change { name: name.map(|line| line.0), zone: zone.wanted(), jurisdiction: jurisdiction.wanted() };
     let mut deed = call.begin().await?;

@@ -74,8 +74,8 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn change(call: Call) -> Outcome {
-    let (id, version) = (call.id("person")?, call.version()?);
     let change: PersonChange = call.written()?;
+    let (id, version) = (call.id("person")?, call.version()?);
     let change = Change {
         role: change.role.wanted(),
         depots: change.depots.map(|depots| depots.0),

@@ -64,8 +64,8 @@ async fn read(call: Call) -> Outcome {
 
 async fn withdraw(call: Call) -> Outcome {
     let (vehicle, id) = (call.id("vehicle")?, call.id("rule_override")?);
-    call.version_of_fact()?;
     let mut deed = call.begin().await?;
     rulebooks::withdraw_override(&mut deed.act, vehicle, id).await?;
+    call.version_of_fact()?;
     deed.ended().await
 }

@@ -77,8 +77,8 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn revise(call: Call) -> Outcome {
-    let (id, version) = (call.id("rulebook")?, call.version()?);
     let revision: RulebookRevision = call.written()?;
+    let (id, version) = (call.id("rulebook")?, call.version()?);
     let mut deed = call.begin().await?;
     let before = there(store::rulebooks::find(&mut deed.act.conn(), call.fleet(), id).await?)?;
     let title = revision.title.map(|title| title.0).unwrap_or(before.title);

@@ -83,8 +83,8 @@ async fn read(call: Call) -> Outcome {
 
 async fn withdraw(call: Call) -> Outcome {
     let (vehicle, id) = (call.id("vehicle")?, call.id("service_record")?);
-    call.version_of_fact()?;
     let mut deed = call.begin().await?;
     services::withdraw(&mut deed.act, vehicle, id).await?;
+    call.version_of_fact()?;
     deed.ended().await
 }

@@ -108,8 +108,8 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn change(call: Call) -> Outcome {
-    let (id, version) = (call.id("vehicle")?, call.version()?);
     let change = wanted(call.written()?);
+    let (id, version) = (call.id("vehicle")?, call.version()?);
     let mut deed = call.begin().await?;
     let vehicle = vehicles::change(&mut deed.act, id, version, change).await?;
     deed.changed(vehicle.version, &told(vehicle)?).await
@@ -134,8 +134,8 @@ fn wanted(change: VehicleChange) -> Change {
 }
 
 async fn retire(call: Call) -> Outcome {
-    let (id, version) = (call.id("vehicle")?, call.version()?);
     let Retirement { on } = call.written()?;
+    let (id, version) = (call.id("vehicle")?, call.version()?);
     let mut deed = call.begin().await?;
     vehicles::retire(&mut deed.act, id, version, on).await?;
     let vehicle = there(store::vehicles::find(&mut deed.act.conn(), call.fleet(), id).await?)?;

@@ -55,8 +55,8 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn change(call: Call) -> Outcome {
-    let (id, version) = (call.id("workshop")?, call.version()?);
     let WorkshopChange { name, kind, lead_days } = call.written()?;
+    let (id, version) = (call.id("workshop")?, call.version()?);
     let change = Change {
         name: name.map(|line| line.0),
         kind: kind.wanted(),

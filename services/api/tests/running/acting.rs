@@ -109,6 +109,24 @@ stories! {
         assert_eq!((stale.status.as_u16(), stale.problem().as_str()), (412, "stale-version"));
     }
 
+    /// RFC 9110, section 13.2.1: conditions count only where the request would be done without them.
+    async fn what_is_wrong_otherwise_is_told_before_the_version(server) {
+        let patch = |rest: String, body: &'static str| {
+            let request = server.ask(Method::PATCH, &rest).header("Content-Type", "application/merge-patch+json");
+            told(request.header("If-Match", "\"other\"").body(body))
+        };
+        let own = format!("/depots/{}", server.world.depot);
+        let never = "/depots/01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60".to_owned();
+        assert_eq!(patch(own.clone(), "{").await.problem(), "malformed-request");
+        assert_eq!(patch(own.clone(), "{\"name\": 1}").await.problem(), "invalid-content");
+        assert_eq!(patch(never, "{\"name\": \"a\"}").await.problem(), "not-found");
+        assert_eq!(patch(own, "{\"name\": \"a\"}").await.problem(), "stale-version");
+        let van = server.world.van("N-01").await;
+        let withdraw = format!("/vehicles/{van}/papers/01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60:withdraw");
+        let request = server.ask(Method::POST, &withdraw).header("Idempotency-Key", "w".repeat(20));
+        assert_eq!(told(request.header("If-Match", "\"9\"")).await.problem(), "not-found");
+    }
+
     async fn of_many_editors_with_one_version_one_wins(server) {
         let id = server.made("/depots", &depot()).await["id"].as_str().map(|id| format!("/depots/{id}")).expect("an id");
         let mut editors = Vec::new();
