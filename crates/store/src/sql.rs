@@ -122,7 +122,7 @@ const fn count(text: &str, wanted: u8) -> usize {
 /// An optional filter reads `(column = $1 OR $1 IS NULL)` in this order: PostgreSQL takes a parameter's type from where
 /// it stands first.
 ///
-/// ```ignore
+/// ```text
 /// statements! {
 ///     OF_VEHICLES = {
 ///         "SELECT id, vehicle_id FROM paper WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"

@@ -16,7 +16,7 @@ use store::Store;
 
 /// Makes two tests of each story: `name::on_sqlite` (in memory) and `name::on_postgres` (a database of its own).
 ///
-/// ```ignore
+/// ```text
 /// testkit::on_both_engines! {
 ///     async fn a_fleet_is_found_by_its_id(store: Store) {
 ///         keep(&store, &fleet(1)).await;
