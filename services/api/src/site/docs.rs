@@ -56,7 +56,8 @@ async fn page(request: HttpRequest, file: web::Path<String>) -> HttpResponse {
     if let Some(other) = other_method(&request) {
         return other;
     }
-    let config = Config::from(DOCUMENT).try_it_out_enabled(false).validator_url("none");
+    // Without the top bar: the page is ours and shows one document.
+    let config = Config::from(DOCUMENT).use_base_layout().try_it_out_enabled(false).validator_url("none");
     match utoipa_swagger_ui::serve(&file, Arc::new(config)) {
         Ok(Some(file)) => {
             let mut response = HttpResponse::Ok();
