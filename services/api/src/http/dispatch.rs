@@ -168,3 +168,118 @@ async fn run(app: &Arc<App>, operation: &Operation, call: Call) -> Outcome {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::Settings;
+    use crate::http::answer::Answer;
+    use actix_web::dev::Service;
+    use actix_web::test::{TestRequest, init_service};
+    use actix_web::{App as Web, web};
+    use clerk::keys::{NewKey, create_key};
+    use model::{KeyKind, Scope};
+    use std::time::Duration;
+    use testkit::World;
+    use tokio::sync::Notify;
+
+    struct Bench {
+        path: String,
+        key: String,
+        app: Arc<App>,
+    }
+
+    async fn bench(settings: Settings) -> Bench {
+        let world = World::in_store(testkit::sqlite::in_memory().await).await;
+        let mut act = world.act().await;
+        let scopes = vec![Scope::Read];
+        let label = "Story".to_owned();
+        let new =
+            NewKey { kind: KeyKind::Script, person: None, vehicle: None, label, scopes, expires_at: None };
+        let (_, key) = create_key(&mut act, new).await.expect("a key");
+        act.commit().await.expect("committed");
+        let path = format!("/v1/fleets/{}/story", world.fleet);
+        Bench { path, key, app: Arc::new(App::new(world.clerk.clone(), settings, String::new())) }
+    }
+
+    /// A server of one operation. A macro, since the type of its requests has no name here.
+    macro_rules! serving {
+        ($bench:expr, $operation:expr) => {{
+            let (app, place) = (Arc::clone(&$bench.app), Arc::new(Place::of(vec![Arc::new($operation)])));
+            let at = web::resource("/v1/fleets/{fleet}/story");
+            init_service(Web::new().service(at.to(move |request: HttpRequest, payload: Payload| {
+                answer(Arc::clone(&app), Arc::clone(&place), request, payload)
+            })))
+            .await
+        }};
+    }
+
+    macro_rules! request {
+        ($bench:expr) => {
+            TestRequest::get()
+                .uri(&$bench.path)
+                .insert_header(("Authorization", format!("Bearer {}", $bench.key)))
+                .to_request()
+        };
+    }
+
+    fn operation() -> Operation {
+        Operation::get::<contract::Fleet>(Scope::Read, "story", "/story")
+    }
+
+    #[actix_web::test]
+    async fn a_mistake_that_panics_is_told_as_a_fault_of_the_server_and_ends_nothing_else() {
+        let bench = bench(Settings::default()).await;
+        let service = serving!(bench, operation().does(|_| async { panic!("a mistake of the story") }));
+        for _ in 0..2 {
+            let told = service.call(request!(bench)).await.expect("an answer");
+            assert_eq!(told.status(), 500);
+        }
+    }
+
+    #[actix_web::test]
+    async fn work_that_takes_too_long_goes_on_and_the_client_is_told_to_ask_again() {
+        let patience = Settings { work_patience: Duration::from_millis(1), ..Settings::default() };
+        let bench = bench(patience).await;
+        let (go_on, done) = (Arc::new(Notify::new()), Arc::new(Notify::new()));
+        let (wait, tell) = (Arc::clone(&go_on), Arc::clone(&done));
+        let slow = operation().does(move |_| {
+            let (wait, tell) = (Arc::clone(&wait), Arc::clone(&tell));
+            async move {
+                wait.notified().await;
+                tell.notify_one();
+                Ok(Answer::nothing())
+            }
+        });
+        let told = serving!(bench, slow).call(request!(bench)).await.expect("an answer");
+        assert_eq!(told.status(), 504);
+        go_on.notify_one();
+        done.notified().await;
+    }
+
+    #[actix_web::test]
+    async fn a_client_that_hangs_up_does_not_stop_the_work() {
+        let bench = bench(Settings::default()).await;
+        let [begun, go_on, done] = [(); 3].map(|()| Arc::new(Notify::new()));
+        let (begins, waits, ends) = (Arc::clone(&begun), Arc::clone(&go_on), Arc::clone(&done));
+        let work = operation().does(move |_| {
+            let (begins, waits, ends) = (Arc::clone(&begins), Arc::clone(&waits), Arc::clone(&ends));
+            async move {
+                begins.notify_one();
+                waits.notified().await;
+                ends.notify_one();
+                Ok(Answer::nothing())
+            }
+        });
+        let service = serving!(bench, work);
+        let mut answering = Box::pin(service.call(request!(bench)));
+        tokio::select! {
+            _ = &mut answering => panic!("it cannot be answered yet"),
+            () = begun.notified() => {}
+        }
+        drop(answering);
+        go_on.notify_one();
+        done.notified().await;
+        bench.app.quiet().await;
+    }
+}
