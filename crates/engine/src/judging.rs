@@ -10,7 +10,8 @@ mod suggestion;
 use chain::{Link, largest_chain};
 use doubt::Neighbours;
 use model::{
-    Decision, DecisionId, Doubt, Judgement, OdometerReading, ReadingDecision, ReadingId, Vehicle, Verdict,
+    Decision, DecisionId, Doubt, Judgement, OdometerReading, ReadingDecision, ReadingId, ReadingSource,
+    Vehicle, Verdict, day_start,
 };
 use quantity::Distance;
 use std::collections::BTreeMap;
@@ -31,28 +32,18 @@ pub fn judge(
     log.sort_by_key(|reading| (reading.read_at, reading.id));
     let standings: Vec<Standing> =
         log.iter().map(|reading| standing(reading, decided.get(&reading.id).copied(), vehicle)).collect();
-    let (places, links): (Vec<usize>, Vec<Link>) = log
-        .iter()
-        .zip(&standings)
-        .enumerate()
-        .filter_map(|(place, (reading, standing))| Some((place, standing.link(reading)?)))
-        .unzip();
-    let mut counts = vec![false; log.len()];
-    let mut chain = Vec::with_capacity(links.len());
-    for (index, in_chain) in largest_chain(&links).into_iter().enumerate() {
-        if in_chain {
-            counts[places[index]] = true;
-            chain.push(links[index]);
-        }
-    }
+    let (ranks, links) = links_of(&log, &standings, vehicle);
+    let in_chain = largest_chain(&links);
+    let (chain_ranks, chain): (Vec<usize>, Vec<Link>) =
+        ranks.iter().zip(links).zip(in_chain).filter_map(|(link, is_in)| is_in.then_some(link)).unzip();
     let pace = Pace::of(&chain);
-    let mut counted_before = 0;
     log.iter()
         .zip(&standings)
-        .zip(counts)
-        .map(|((reading, standing), counts)| {
-            let (before, after) = chain.split_at(counted_before);
-            counted_before += usize::from(counts);
+        .enumerate()
+        .map(|(place, (reading, standing))| {
+            let own = chain_ranks.binary_search(&rank(place));
+            let counts = own.is_ok();
+            let (before, after) = chain.split_at(own.map_or_else(|behind| behind, |at| at + 1));
             let neighbours = Neighbours {
                 before: before.last(),
                 after: after.first(),
@@ -61,6 +52,28 @@ pub fn judge(
             Judgement { reading: reading.id, verdict: verdict(reading, standing, counts, &neighbours, pace) }
         })
         .collect()
+}
+
+/// The rank of the reading at that place of the log among the links; even ranks are free for the start of service.
+const fn rank(place: usize) -> usize {
+    2 * place + 1
+}
+
+/// Everything that may be a member of a chain, in order: the readings not held already, and the odometer at the start
+/// of service, which one wild reading cannot outvote but two that agree can.
+fn links_of(log: &[&OdometerReading], standings: &[Standing], vehicle: &Vehicle) -> (Vec<usize>, Vec<Link>) {
+    let open = log.iter().zip(standings).enumerate();
+    let mut links: Vec<(usize, Link)> = open
+        .filter_map(|(place, (reading, standing))| Some((rank(place), standing.link(reading)?)))
+        .collect();
+    if let Some(day) = vehicle.in_service_on {
+        let at = day_start(day, vehicle.zone);
+        let before = log.iter().take_while(|reading| reading.read_at < at).count();
+        let start = Link::new(vehicle.in_service_odometer, at, ReadingSource::Service, false);
+        let index = links.partition_point(|(other, _)| *other < 2 * before);
+        links.insert(index, (2 * before, start));
+    }
+    links.into_iter().unzip()
 }
 
 /// Where a reading stands before it is compared with others.

@@ -47,6 +47,20 @@ fn a_reading_further_than_a_vehicle_can_go_jumps() {
 }
 
 #[test]
+fn a_first_reading_further_than_the_vehicle_can_have_gone_since_its_start_jumps() {
+    // In service on 1 January 2024 at 0 km; ten days and a half at 1,600 km and 300 km on top (house setting).
+    let world = World::new().reading("2024-01-11 12:00", 9_000_000.0);
+    let (doubt, _) = doubt(world.judgement(0));
+    assert_eq!(doubt, Doubt::Jumps { before: Distance::ZERO, plausible_most: Distance::from_km(17_100) });
+}
+
+#[test]
+fn two_readings_that_agree_outvote_a_start_of_service_that_does_not() {
+    let world = World::new().reading("2024-01-11 12:00", 80_000.0).reading("2024-01-18 12:00", 80_500.0);
+    assert_eq!((world.judgement(0), world.judgement(1)), (counted(80_000.0), counted(80_500.0)));
+}
+
+#[test]
 fn a_reading_above_what_came_later_runs_ahead() {
     let world = a_year().reading("2024-06-06 12:00", 20_000.0);
     let (doubt, _) = doubt(world.judgement(52));
