@@ -1,4 +1,4 @@
-//! Usage forecasts: from odometer readings to the days on which a distance is met, with their uncertainty.
+//! Forecasts: when a distance will have been driven, a limit of wear met, a battery's capacity lost, and how surely.
 //!
 //! Plain numbers come in (operating days and kilometres) and plain numbers go out. Nothing here knows a vehicle, a
 //! calendar or a clock, and every transcendental function comes from `libm`, so that the same readings give the same
@@ -15,10 +15,12 @@
 
 mod band;
 mod beta;
+pub mod capacity;
 mod cohort;
 mod crossing;
 mod kappa;
 mod usage;
+pub mod wear;
 
 pub use band::Band3;
 pub use cohort::{Fitted, History, Kin, LEAST_DAYS, LEAST_VEHICLES, Level, fit, regularity};
