@@ -193,12 +193,15 @@ impl Act {
         Ok(number)
     }
 
-    /// The answer given to this very request before, if it was.
+    /// The answer given to this very request before, if it was. While another replica is answering it, waits for that:
+    /// otherwise this one could clash with what the other has just made, and call its own effect a conflict.
     ///
     /// # Errors
     /// [`ActError::KeyReused`] if the key was used with another body.
     pub async fn stored_answer(&mut self, asked: &Asked) -> Result<Option<StoredAnswer>, ActError> {
         let key = key_of(asked);
+        let turn = format!("request {} {} {} {}", key.holder, key.method, key.path_template, key.key);
+        store::turns::take(&mut self.tx.conn(), &turn).await?;
         let Some(kept) = store::idempotency::find(&mut self.tx.conn(), self.fleet, &key).await? else {
             return Ok(None);
         };

@@ -90,7 +90,7 @@ pub struct VehicleChange {
 /// Enters a vehicle and computes its first horizon.
 ///
 /// # Errors
-/// All faults: VIN, label in use, depot or rulebook unknown, odometer; storage errors.
+/// All faults: VIN, depot or rulebook unknown, odometer; a conflict if VIN, label or plate are in use; storage errors.
 pub async fn register(act: &mut Act, new: NewVehicle) -> Result<Vehicle, ActError> {
     let fleet = act.fleet();
     let mut faults = Vec::new();
@@ -104,7 +104,9 @@ pub async fn register(act: &mut Act, new: NewVehicle) -> Result<Vehicle, ActErro
     let depot = depot.ok_or(ActError::NotFound { kind: "depot" })?;
     let today = local_day(act.at(), depot.zone);
     let acquired_on = new.acquired_on.or(new.in_service_on).unwrap_or(today);
-    check_free(act, vin.as_ref(), &new.label, None, today).await?;
+    let vin_text = vin.as_ref().map(ToString::to_string);
+    let names = [vin_text.as_deref(), Some(new.label.as_str()), new.plate.as_deref()];
+    check_free(act, names.into_iter().flatten(), None, today).await?;
     let attributes = Attributes {
         from: acquired_on,
         depot: depot.id,
@@ -198,9 +200,10 @@ async fn changed_attributes(
     if let Some(depot) = change.depot {
         depot_or_fault(act, depot, faults).await?;
     }
-    if let Some(label) = change.label.as_deref().filter(|label| *label != old.label) {
-        check_free(act, None, label, Some(before.id), today).await?;
-    }
+    let label = change.label.as_deref().filter(|label| *label != old.label);
+    let plate =
+        change.plate.as_ref().and_then(Option::as_deref).filter(|plate| old.plate.as_deref() != Some(plate));
+    check_free(act, label.into_iter().chain(plate), Some(before.id), today).await?;
     let from = change.from.unwrap_or(today).max(old.from);
     let new = Attributes {
         from,
@@ -312,20 +315,20 @@ async fn check_rulebook(
     Ok(())
 }
 
-/// Refuses a VIN or label that another vehicle bears.
+/// Refuses a VIN, label or plate that another vehicle bears: a batch names vehicles by any of them.
 async fn check_free(
     act: &mut Act,
-    vin: Option<&Vin>,
-    label: &str,
+    names: impl Iterator<Item = &str>,
     own: Option<VehicleId>,
     today: NaiveDate,
 ) -> Result<(), ActError> {
     let fleet = act.fleet();
-    let texts: Vec<String> = vin.map(ToString::to_string).into_iter().chain([label.to_owned()]).collect();
-    for text in texts {
-        let bearers = store::vehicles::resolve(&mut act.conn(), fleet, &text, today).await?;
+    // Names hold from a day on, so that no unique index can guard them: of two who give the same name one waits here.
+    store::turns::take(&mut act.conn(), &format!("names of {fleet}")).await?;
+    for name in names {
+        let bearers = store::vehicles::resolve(&mut act.conn(), fleet, name, today).await?;
         if bearers.iter().any(|id| Some(*id) != own) {
-            let detail = format!("another vehicle of this fleet bears {text}");
+            let detail = format!("another vehicle of this fleet bears {name}");
             return Err(ActError::Conflict { code: "name-in-use", detail });
         }
     }

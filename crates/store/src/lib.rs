@@ -43,6 +43,7 @@ pub mod schema;
 pub mod services;
 pub mod sheets;
 pub mod states;
+pub mod turns;
 pub mod vehicles;
 pub mod workshops;
 
@@ -82,6 +83,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         services::CATALOGUE,
         sheets::CATALOGUE,
         states::CATALOGUE,
+        turns::CATALOGUE,
         workshops::CATALOGUE,
     ],
     derived::CATALOGUES,

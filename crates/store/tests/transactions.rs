@@ -3,7 +3,8 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use model::{Clock, Fleet, FleetId, Policy};
 use std::sync::Arc;
-use store::{Address, Engine, Reach, Store, StoreError, fleets};
+use std::time::Duration;
+use store::{Address, Engine, Reach, Store, StoreError, fleets, turns};
 use testkit::postgres::Database;
 use testkit::{FakeClock, on_both_engines};
 use uuid::Uuid;
@@ -207,5 +208,26 @@ fn a_cut_connection_is_unavailable_and_the_next_works() {
         keep(&store, &fleet(2)).await.expect("a new connection");
         assert!(refusal.is_unavailable(), "{refusal:?}");
         assert_eq!((store.engine(), names(&store).await), (Engine::Postgres, vec!["Fleet 2".to_owned()]));
+    });
+}
+
+#[test]
+fn who_comes_second_has_the_turn_when_the_first_is_done_and_sees_what_it_did() {
+    on_both_with_room(async |store| {
+        let mut first = store.writer(Reach::All).await.expect("a writer");
+        turns::take(&mut first.conn(), "names").await.expect("the turn");
+        let other = store.clone();
+        let mut second = tokio::spawn(async move {
+            let mut tx = other.writer(Reach::All).await.expect("a writer");
+            turns::take(&mut tx.conn(), "names").await.expect("the turn");
+            fleets::find(&mut tx.conn(), fleet(1).id).await.expect("an answer")
+        });
+        assert!(
+            tokio::time::timeout(Duration::from_millis(200), &mut second).await.is_err(),
+            "it did not wait"
+        );
+        fleets::insert(&mut first.conn(), &fleet(1), &Policy::default(), morning()).await.expect("written");
+        first.commit().await.expect("committed");
+        assert_eq!(second.await.expect("the second"), Some(fleet(1)));
     });
 }
