@@ -1,14 +1,15 @@
 //! Closing what was found wrong.
 
 use crate::Act;
-use crate::error::ActError;
+use crate::error::{ActError, Fault, none_of};
 use model::{Finding, FindingId, ServiceId, VehicleId};
 pub use store::findings::{Closure, ClosureKind};
 
 /// Closes a finding as fixed or dismissed, with the reason.
 ///
 /// # Errors
-/// [`ActError::NotFound`]; a conflict if it is closed already; a fault for an empty reason; storage errors.
+/// [`ActError::NotFound`]; a conflict if it is closed already; faults for an empty reason and a service record that is
+/// none of the vehicle's; storage errors.
 pub async fn close(
     act: &mut Act,
     vehicle: VehicleId,
@@ -28,9 +29,16 @@ pub async fn close(
             detail: "the finding is closed already".to_owned(),
         });
     }
+    let mut faults = Vec::new();
     if reason.trim().is_empty() {
-        return Err(ActError::fault("/reason", "empty", "say why, in a few words"));
+        faults.push(Fault::new("/reason", "empty", "say why, in a few words"));
     }
+    if let Some(service) = service
+        && store::services::find(&mut act.conn(), fleet, vehicle, service).await?.is_none()
+    {
+        faults.push(Fault::new("/service", "unknown", format!("there is no service record {service}")));
+    }
+    none_of(faults)?;
     let closure = Closure { kind, reason, service, closed_at: at };
     store::findings::close(&mut act.conn(), fleet, id, &closure, &stamp).await?;
     let after = Finding { closed_at: Some(at), ..finding.clone() };
