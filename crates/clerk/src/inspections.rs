@@ -195,7 +195,7 @@ pub enum HeldReason {
 /// Takes in a batch: every entry gets its result, in order.
 ///
 /// # Errors
-/// A conflict if a batch of this id came in before with another body; storage errors. Then nothing is stored.
+/// A conflict if a batch of this id came in before with other entries; storage errors. Then nothing is stored.
 pub async fn take_in(act: &mut Act, batch: Batch) -> Result<Vec<EntryResult>, ActError> {
     let plan = Plan::make(act, &batch).await?;
     let vehicles: BTreeSet<VehicleId> = plan.vehicles();

@@ -83,17 +83,7 @@ impl Plan {
     /// Stores it all, each table in one statement.
     pub(super) async fn store(&self, act: &mut Act, batch: &Batch) -> Result<(), ActError> {
         let (fleet, at, stamp) = (act.fleet(), act.at(), act.stamp());
-        let raw = BatchRow {
-            id: batch.id,
-            device_id: batch.device_id.clone(),
-            device_seq: batch.device_seq,
-            device_sent_at: batch.device_sent_at,
-            received_at: batch.received_at,
-            clock_offset_seconds: (batch.received_at - batch.device_sent_at).num_seconds(),
-            entries: i64::try_from(batch.entries.len()).unwrap_or(i64::MAX),
-            raw: batch.raw.clone(),
-        };
-        store::inspections::insert_batch(&mut act.conn(), fleet, &raw, &stamp).await?;
+        keep(act, batch).await?;
         for stored in self.stored() {
             if let Some(Correction::Replaces { vehicle, inspection, reading }) = &stored.correction {
                 store::inspections::withdraw(&mut act.conn(), fleet, *inspection, at).await?;
@@ -132,6 +122,37 @@ impl Plan {
         });
         rows.collect()
     }
+}
+
+/// Keeps the batch as it came. One that comes again with the same entries is on record already: a phone that heard no
+/// answer may send it under a new key, with a new time of sending.
+async fn keep(act: &mut Act, batch: &Batch) -> Result<(), ActError> {
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let row = BatchRow {
+        id: batch.id,
+        device_id: batch.device_id.clone(),
+        device_seq: batch.device_seq,
+        device_sent_at: batch.device_sent_at,
+        received_at: batch.received_at,
+        clock_offset_seconds: (batch.received_at - batch.device_sent_at).num_seconds(),
+        entries: i64::try_from(batch.entries.len()).unwrap_or(i64::MAX),
+        raw: batch.raw.clone(),
+    };
+    let Some(earlier) = store::inspections::find_batch(&mut act.conn(), fleet, batch.id).await? else {
+        return Ok(store::inspections::insert_batch(&mut act.conn(), fleet, &row, &stamp).await?);
+    };
+    if entries_of(&earlier.raw) == entries_of(&batch.raw) {
+        return Ok(());
+    }
+    let detail =
+        "a batch of this id came in before with other entries; a new batch needs a new id".to_owned();
+    Err(ActError::Conflict { code: "batch-content-differs", detail })
+}
+
+/// The hash of a batch's entries; none of a body that holds none.
+fn entries_of(raw: &str) -> Option<[u8; 32]> {
+    let body: serde_json::Value = serde_json::from_str(raw).ok()?;
+    body.get("entries").map(content::hash)
 }
 
 impl Stored {
