@@ -1,0 +1,16 @@
+//! The whole program over HTTP, on SQLite and on PostgreSQL.
+
+mod batches;
+mod conditional;
+mod doors;
+mod errors;
+mod horizons;
+mod idempotency;
+mod letters;
+mod limits;
+mod lists;
+mod names;
+mod scopes;
+mod secrets;
+mod walls;
+mod written;
