@@ -42,7 +42,8 @@ pub fn operator(source: &str) -> Actor {
 
 /// Sends one event a line to standard error, as much as `OSTLER_LOG` asks for.
 pub fn log_to_stderr() {
-    let filter = EnvFilter::try_from_env("OSTLER_LOG").unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn,actix_server=warn"));
+    let filter = EnvFilter::try_from_env("OSTLER_LOG")
+        .unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn,actix_server=warn"));
     let in_colour = std::io::stderr().is_terminal();
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
     log.with_target(false).with_ansi(in_colour).init();
