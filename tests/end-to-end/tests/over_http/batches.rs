@@ -150,6 +150,8 @@ testkit::on_both_engines! {
         assert_eq!(sent_with(minute).await, (json!("accepted"), json!(false), json!(right - minute)));
         assert_eq!(sent_with(TimeDelta::hours(3)).await, (json!("accepted"), json!(true), json!(right)));
         assert_eq!(sent_with(TimeDelta::hours(-3)).await, (json!("accepted"), json!(true), json!(right)));
+        let day = TimeDelta::hours(25);
+        assert_eq!(sent_with(day).await, (json!("held"), json!(false), json!(right - day)));
         let years = TimeDelta::days(3 * 365);
         assert_eq!(sent_with(years).await, (json!("held"), json!(false), json!(right - years)));
         assert_eq!(sent_with(-years).await, (json!("held"), json!(false), json!(right + years)));

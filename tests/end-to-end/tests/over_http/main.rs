@@ -6,6 +6,7 @@ mod doors;
 mod errors;
 mod horizons;
 mod idempotency;
+mod junk;
 mod letters;
 mod limits;
 mod lists;
