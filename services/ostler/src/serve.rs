@@ -176,10 +176,10 @@ async fn roles(
     let scheduling = tokio::spawn(async move { scheduler.run(told).await });
     let told = until(stopped.clone());
     let couriering = tokio::spawn(async move { courier.run(told).await });
-    let stopper = served.stopper();
+    let brake = served.stopper();
     tokio::spawn(async move {
         until(stopped).await;
-        stopper.stop().await;
+        brake.stop().await;
     });
     served.run().await.context("serving")?;
     scheduling.await.context("the scheduler")?;
@@ -214,6 +214,6 @@ fn smtp_settings(mail: &MailSettings, host: &str) -> anyhow::Result<SmtpSettings
         (Some(user), Some(password)) => Some((user.clone(), Secret::new(password))),
         _ => None,
     };
-    smtp.ca_file = mail.ca_file.clone();
+    smtp.ca_file.clone_from(&mail.ca_file);
     Ok(smtp)
 }

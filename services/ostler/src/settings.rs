@@ -8,7 +8,7 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 /// Everything an operator can set. Each key can also be given in the environment: `OSTLER_HTTP__LISTEN`.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Settings {
     /// Where facts are kept.
@@ -70,12 +70,6 @@ impl std::fmt::Debug for MailSettings {
             .field("security", &self.security)
             .field("password", &self.password.as_ref().map(|_| "•••"))
             .finish_non_exhaustive()
-    }
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self { store: StoreSettings::default(), http: HttpSettings::default(), mail: MailSettings::default() }
     }
 }
 
