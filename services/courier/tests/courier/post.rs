@@ -226,7 +226,8 @@ testkit::on_both_engines! {
         entry.measurements = vec![measured("tread-depth", "front_left", "outer", 0.9, "mm")];
         world.post(&[entry]).await;
         let mut act = world.act().await;
-        let email = Some(Some("a..b@example.com".to_owned()));
+        // A name of more than 64 octets (RFC 5321, 4.5.3.1.1).
+        let email = Some(Some(format!("{}@example.com", "a".repeat(65))));
         let change = clerk::organisation::PersonChange { email, ..Default::default() };
         clerk::organisation::change_person(&mut act, world.manager, 1, change).await.expect("changed");
         act.commit().await.expect("committed");
