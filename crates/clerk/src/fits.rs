@@ -86,5 +86,5 @@ fn cohort_fit(fitted: &Fitted, sizes: [usize; 3]) -> CohortFit {
         Level::Shipped => (FitLevel::Shipped, 0),
     };
     let vehicles = u32::try_from(size).unwrap_or(u32::MAX);
-    CohortFit { a: fitted.cohort.a, p: fitted.cohort.p, q: fitted.cohort.q, level, vehicles }
+    CohortFit { a: fitted.cohort.a, p: fitted.cohort.p, q: fitted.cohort.q, level, vehicles, kappa: None }
 }

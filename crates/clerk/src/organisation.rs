@@ -248,7 +248,15 @@ pub struct WorkshopChange {
 /// Storage errors.
 pub async fn create_workshop(act: &mut Act, new: NewWorkshop) -> Result<Workshop, ActError> {
     let id = WorkshopId(act.new_id());
-    let workshop = Workshop { id, name: new.name, kind: new.kind, lead_days: new.lead_days, version: 1 };
+    let workshop = Workshop {
+        id,
+        name: new.name,
+        kind: new.kind,
+        lead_days: new.lead_days,
+        warranty_work: new.kind == WorkshopKind::Dealer,
+        working_weekdays: model::Weekdays::MONDAY_TO_FRIDAY,
+        version: 1,
+    };
     let (fleet, at) = (act.fleet(), act.at());
     store::workshops::insert(&mut act.conn(), fleet, &workshop, at).await?;
     act.note("workshop", id, "create", None, Some(&workshop));
@@ -274,6 +282,8 @@ pub async fn change_workshop(
         name: change.name.unwrap_or_else(|| before.name.clone()),
         kind: change.kind.unwrap_or(before.kind),
         lead_days: change.lead_days.unwrap_or(before.lead_days),
+        warranty_work: before.warranty_work,
+        working_weekdays: before.working_weekdays,
         version: expected + 1,
     };
     if !store::workshops::update(&mut act.conn(), fleet, &after, expected).await? {

@@ -73,9 +73,11 @@ fn check_rules(rules: &[IntervalRule]) -> Result<(), ActError> {
     for (index, rule) in rules.iter().enumerate() {
         let every = match &rule.trigger {
             model::Trigger::Every(every) => Some(every),
-            model::Trigger::Expiry(_) => None,
+            _ => None,
         };
-        for (name, every) in [("every", every), ("severe", rule.severe.as_ref())] {
+        for (name, every) in
+            [("every", every), ("severe", rule.severe.as_ref()), ("first", rule.first.as_ref())]
+        {
             check_every(every, &format!("/rules/{index}/{name}"), &mut faults);
         }
         read_odometer(rule.lead.distance, &format!("/rules/{index}/lead/distance"), &mut faults);

@@ -90,7 +90,7 @@ answer! {
 
 impl From<model::Workshop> for Workshop {
     fn from(workshop: model::Workshop) -> Self {
-        let model::Workshop { id, name, kind, lead_days, version } = workshop;
+        let model::Workshop { id, name, kind, lead_days, version, .. } = workshop;
         Self { id, name, kind, lead_days, version }
     }
 }

@@ -51,6 +51,7 @@ impl From<NewEvery> for model::Every {
             distance: every.distance.map(|distance| distance.0),
             months: every.months.map(Whole::unsigned),
             days: every.days.map(Whole::unsigned),
+            engine_hours: None,
         }
     }
 }
@@ -218,6 +219,7 @@ impl From<model::IntervalRule> for IntervalRule {
         let (every, expiry) = match rule.trigger {
             Trigger::Every(every) => (Some(every.into()), None),
             Trigger::Expiry(expiry) => (None, Some(expiry.into())),
+            Trigger::Season(_) | Trigger::Calendar(_) | Trigger::When(_) => (None, None),
         };
         Self {
             code: rule.code,
@@ -281,6 +283,9 @@ impl NewIntervalRule {
             code: self.code,
             title: self.title.0,
             trigger: every.or(expiry)?,
+            first: None,
+            anchor: model::Anchoring::LastDone,
+            indicator: false,
             severe: self.severe.map(model::Every::from),
             lead: self.lead.map(model::Reach::from).unwrap_or_default(),
             grace: self.grace.map(model::Reach::from).unwrap_or_default(),

@@ -34,6 +34,7 @@ pub(crate) fn item(known: &Known<'_>, unproven: &[&RuleVersion]) -> Option<DueIt
         do_not_drive_from: None,
         date_limit: Some(due_on),
         odometer_limit: None,
+        hours_limit_seconds: None,
         crossing: None,
         grade: None,
         covers: unproven.iter().map(|version| version.rule.code.as_str().to_owned()).collect(),

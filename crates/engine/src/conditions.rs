@@ -116,6 +116,7 @@ fn bare(key: ItemKey, seen_at: DateTime<Utc>, urgency: Urgency) -> DueItem {
         do_not_drive_from,
         date_limit: None,
         odometer_limit: None,
+        hours_limit_seconds: None,
         crossing: None,
         grade: None,
         covers: Vec::new(),

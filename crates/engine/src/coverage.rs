@@ -98,6 +98,10 @@ impl<'a> Outlook<'a> {
             distance_first: self.distance_first,
             ending,
             ended: self.ended,
+            reduced_by: Vec::new(),
+            credits: Vec::new(),
+            excess: None,
+            act_by: None,
             findings: self.open_findings(known),
             marks: self.marks(known),
         }
@@ -248,6 +252,7 @@ pub(crate) fn closing_check(known: &Known<'_>, outlook: &Outlook<'_>) -> Option<
         do_not_drive_from: None,
         date_limit: (basis == Basis::Date).then_some(due_on),
         odometer_limit: outlook.odometers.map(|(_, limit)| limit),
+        hours_limit_seconds: None,
         crossing: outlook.crossing.band(known.zone),
         grade: None,
         covers: Vec::new(),

@@ -26,9 +26,9 @@ pub(crate) fn duties<'a>(known: &'a Known<'a>) -> Vec<PaperDuty<'a>> {
         .iter()
         .map(|kind| {
             let expiries = || {
-                known.rules.iter().filter_map(|rule| match rule.version.rule.trigger {
-                    Trigger::Expiry(expiry) if expiry.paper == *kind => Some((rule.version, expiry)),
-                    Trigger::Expiry(_) | Trigger::Every(_) => None,
+                known.rules.iter().filter_map(|rule| match &rule.version.rule.trigger {
+                    Trigger::Expiry(expiry) if expiry.paper == *kind => Some((rule.version, *expiry)),
+                    _ => None,
                 })
             };
             PaperDuty {
@@ -109,6 +109,7 @@ impl PaperDuty<'_> {
             do_not_drive_from,
             date_limit: Some(limit),
             odometer_limit: None,
+            hours_limit_seconds: None,
             crossing: None,
             grade: None,
             covers: Vec::new(),

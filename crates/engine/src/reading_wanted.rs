@@ -68,6 +68,7 @@ impl ReadingWanted {
             do_not_drive_from: None,
             date_limit: None,
             odometer_limit: None,
+            hours_limit_seconds: None,
             crossing: None,
             grade: None,
             covers: Vec::new(),

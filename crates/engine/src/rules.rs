@@ -57,7 +57,7 @@ fn interval(
     exception: Option<&RuleOverride>,
     severe: bool,
 ) -> Option<(Every, IntervalSource)> {
-    let Trigger::Every(standard) = version.rule.trigger else { return None };
+    let Trigger::Every(standard) = &version.rule.trigger else { return None };
     if let Some(exception) = exception
         && let Some(every) = exception.every
     {
@@ -65,7 +65,7 @@ fn interval(
     }
     match version.rule.severe {
         Some(every) if severe => Some((every, IntervalSource::Severe)),
-        _ => Some((standard, IntervalSource::Standard)),
+        _ => Some((*standard, IntervalSource::Standard)),
     }
 }
 

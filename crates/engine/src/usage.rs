@@ -140,6 +140,7 @@ impl Driving {
             anchor: self.anchor.id,
             anchored_at: self.anchor.at,
             odometer: self.anchor.odometer,
+            earlier_meters: Distance::ZERO,
             a: self.usage.a,
             shape: self.usage.shape,
             scale_km: self.usage.scale,

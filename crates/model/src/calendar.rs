@@ -1,8 +1,14 @@
 //! Civil days and instants, and the one place where a time zone is applied.
 
-use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveTime, TimeDelta, TimeZone, Utc, Weekday};
+use chrono::{
+    DateTime, Datelike, Days, Months, NaiveDate, NaiveTime, TimeDelta, TimeZone, Timelike, Utc, Weekday,
+};
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+const MINUTES_A_DAY: i64 = 1440;
 
 /// The first day the program keeps: 1900-01-01.
 pub const FIRST_DAY: NaiveDate = match NaiveDate::from_ymd_opt(1900, 1, 1) {
@@ -41,7 +47,7 @@ pub fn add_days(day: NaiveDate, days: i64) -> NaiveDate {
 /// The instant at which `day` begins in `zone`. Where midnight is skipped, the first instant after the gap; where it
 /// comes twice, the first.
 pub fn day_start(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    at_local(day, NaiveTime::MIN, zone)
+    instant_of(day, NaiveTime::MIN, zone)
 }
 
 /// The instant at which the day after `day` begins in `zone`: a date limit lasts until then.
@@ -51,16 +57,21 @@ pub fn day_after(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
 
 /// Noon of `day` in `zone`: stands for "on that day" where no time was told.
 pub fn noon(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    at_local(day, NaiveTime::from_hms_opt(12, 0, 0).unwrap_or(NaiveTime::MIN), zone)
+    instant_of(day, NaiveTime::from_hms_opt(12, 0, 0).unwrap_or(NaiveTime::MIN), zone)
 }
 
-fn at_local(day: NaiveDate, time: NaiveTime, zone: Tz) -> DateTime<Utc> {
+/// The instant at which the clocks of `zone` show `time` on `day`: in a gap the first instant after it, in a fold the
+/// first pass.
+pub fn instant_of(day: NaiveDate, time: NaiveTime, zone: Tz) -> DateTime<Utc> {
     let wanted = day.and_time(time);
-    // Gaps are at most a day long (a zone that skipped a date line day); steps of 15 minutes meet every real one.
-    let found = (0..=96_i32).find_map(|quarter| {
-        zone.from_local_datetime(&(wanted + TimeDelta::minutes(15 * i64::from(quarter)))).earliest()
-    });
-    found.map_or_else(|| wanted.and_utc(), |local| local.with_timezone(&Utc))
+    if let Some(local) = zone.from_local_datetime(&wanted).earliest() {
+        return local.with_timezone(&Utc);
+    }
+    // Clocks change at whole minutes; no gap is longer than a day (a zone that skipped one at the date line).
+    let minute = wanted.with_second(0).and_then(|minute| minute.with_nanosecond(0)).unwrap_or(wanted);
+    let after = (1..=MINUTES_A_DAY)
+        .find_map(|minutes| zone.from_local_datetime(&(minute + TimeDelta::minutes(minutes))).earliest());
+    after.map_or_else(|| wanted.and_utc(), |local| local.with_timezone(&Utc))
 }
 
 /// The civil day at the instant `at` in `zone`.
@@ -76,6 +87,8 @@ pub struct Weekdays(u8);
 impl Weekdays {
     /// Every day.
     pub const ALL: Self = Self(0x7f);
+    /// The days on which most workshops work.
+    pub const MONDAY_TO_FRIDAY: Self = Self(0x1f);
 
     /// From bits, Monday the lowest; `None` if no day or an eighth is set.
     pub const fn from_bits(bits: u8) -> Option<Self> {
@@ -106,5 +119,66 @@ impl Weekdays {
         let weeks = days / 7;
         let rest = (0..days % 7).filter(|n| self.contains(add_days(from, weeks * 7 + n).weekday())).count();
         weeks * i64::from(self.per_week()) + i64::try_from(rest).unwrap_or(0)
+    }
+}
+
+/// A day of every year, written `10-15`; 29 February stands for 28 February in other years.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct MonthDay {
+    month: u32,
+    day: u32,
+}
+
+/// A text that is no day of the year.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0:?} is no day of the year: month and day are wanted, such as 10-15")]
+pub struct MonthDayError(String);
+
+impl MonthDay {
+    /// The day, if there is one of that month and number in a leap year.
+    pub fn new(month: u32, day: u32) -> Option<Self> {
+        NaiveDate::from_ymd_opt(2024, month, day).map(|_| Self { month, day })
+    }
+
+    /// The day in `year`, kept within the program's calendar.
+    pub fn in_year(self, year: i32) -> NaiveDate {
+        let day = NaiveDate::from_ymd_opt(year, self.month, self.day);
+        let or_before = || NaiveDate::from_ymd_opt(year, self.month, self.day - 1);
+        let beyond = if year > LAST_DAY.year() { LAST_DAY } else { FIRST_DAY };
+        day.or_else(or_before).unwrap_or(beyond).clamp(FIRST_DAY, LAST_DAY)
+    }
+}
+
+impl fmt::Display for MonthDay {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:02}-{:02}", self.month, self.day)
+    }
+}
+
+impl FromStr for MonthDay {
+    type Err = MonthDayError;
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let fault = || MonthDayError(text.to_owned());
+        let (month, day) = text.split_once('-').ok_or_else(fault)?;
+        let number = |part: &str| {
+            let is_two_digits = part.len() == 2 && part.bytes().all(|byte| byte.is_ascii_digit());
+            is_two_digits.then(|| part.parse().ok()).flatten()
+        };
+        let (month, day) = number(month).zip(number(day)).ok_or_else(fault)?;
+        Self::new(month, day).ok_or_else(fault)
+    }
+}
+
+impl TryFrom<String> for MonthDay {
+    type Error = MonthDayError;
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+impl From<MonthDay> for String {
+    fn from(day: MonthDay) -> Self {
+        day.to_string()
     }
 }

@@ -5,9 +5,9 @@ use crate::coverage::CoverageWindow;
 use crate::inspection::{Finding, Inspection};
 use crate::organisation::Workshop;
 use crate::paper::Paper;
-use crate::reading::{OdometerReading, ReadingDecision};
+use crate::reading::{HourReading, IndicatorReading, MeterReplacement, OdometerReading, ReadingDecision};
 use crate::rule::{BaselineAnswer, RuleOverride, RuleVersion};
-use crate::service::ServiceRecord;
+use crate::service::{ServiceRecord, Stay};
 use crate::usage::PinnedFit;
 use crate::vehicle::Vehicle;
 use serde::{Deserialize, Serialize};
@@ -19,10 +19,18 @@ pub struct Facts {
     pub vehicle: Vehicle,
     /// Its meter log, withdrawn entries left out.
     pub readings: Vec<OdometerReading>,
+    /// Its engine's running time, withdrawn entries left out.
+    pub hour_readings: Vec<HourReading>,
+    /// When one of its meters was replaced.
+    pub meter_replacements: Vec<MeterReplacement>,
+    /// What the dash's own service indicator said.
+    pub indicators: Vec<IndicatorReading>,
     /// What people decided about the log.
     pub decisions: Vec<ReadingDecision>,
     /// Work done.
     pub services: Vec<ServiceRecord>,
+    /// Times it was off the road.
+    pub stays: Vec<Stay>,
     /// Rules of the vehicle's rulebook, in their newest version, whether or not they apply.
     pub rules: Vec<RuleVersion>,
     /// The vehicle's exceptions.
@@ -45,6 +53,8 @@ pub struct Facts {
     pub workshops: Vec<Workshop>,
     /// The usage fit it is judged by.
     pub usage: PinnedFit,
+    /// The fit its engine's running time is judged by, in hours.
+    pub running: PinnedFit,
 }
 
 /// What a fleet has decided about telling: days, not formulas.
@@ -55,6 +65,8 @@ pub struct Policy {
     pub window_marks_days: Vec<u32>,
     /// The closing check is due so many days before the early end.
     pub closing_check_days: u32,
+    /// The return check of a lease is due so many days before its end.
+    pub return_check_days: u32,
     /// Days from acquisition until the baseline check is due.
     pub baseline_days: u32,
     /// Ask for a reading when the last is so many days old.
@@ -68,6 +80,7 @@ impl Default for Policy {
         Self {
             window_marks_days: vec![90, 60, 30, 7],
             closing_check_days: 30,
+            return_check_days: 60,
             baseline_days: 14,
             reading_age_days: 21,
             lead_days: 14,

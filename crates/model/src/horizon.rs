@@ -1,7 +1,10 @@
 //! What follows from the facts of one vehicle: absolute moments, never a state that depends on "now".
 
-use crate::coded::worded;
-use crate::ids::{FindingId, InspectionId, MeasurementId, ReadingId, VehicleId, WindowId};
+use crate::coded::{Code, worded};
+use crate::coverage::ReductionCause;
+use crate::ids::{
+    ComponentId, FindingId, InspectionId, MeasurementId, ReadingId, VehicleId, WindowId, WorkshopId,
+};
 use crate::inspection::{Grade, Place};
 use crate::reading::Judgement;
 use crate::usage::PinnedFit;
@@ -56,6 +59,12 @@ worded! {
         Paper = "paper",
         /// The baseline check of a vehicle without history.
         Baseline = "baseline",
+        /// The return check of a lease.
+        ReturnCheck = "return_check",
+        /// The giver of a coverage window must be told of the change of hands.
+        Transfer = "transfer",
+        /// What is to be seen to before a vehicle off the road goes out again.
+        BeforeOut = "before_out",
         /// The closing check of a coverage window.
         ClosingCheck = "closing_check",
         /// A reading is wanted.
@@ -153,6 +162,8 @@ pub struct DueItem {
     pub date_limit: Option<NaiveDate>,
     /// The odometer allowed, where one is set.
     pub odometer_limit: Option<Distance>,
+    /// The running time of the engine allowed, seconds, where it is set.
+    pub hours_limit_seconds: Option<i64>,
     /// When the odometer limit is met, as forecast; `None` without a limit or a forecast.
     pub crossing: Option<Band>,
     /// The grade behind it, for a condition.
@@ -194,6 +205,14 @@ pub struct WindowOutlook {
     pub ending: Option<Moment>,
     /// From here it is over; only a date or a counted reading says so.
     pub ended: Option<Moment>,
+    /// What has reduced its limits.
+    pub reduced_by: Vec<ReductionCause>,
+    /// What is credited until when.
+    pub credits: Vec<Credit>,
+    /// What the distance beyond a lease's cap will come to.
+    pub excess: Option<Excess>,
+    /// The last working day on which a suitable workshop can take the vehicle in before the early end.
+    pub act_by: Option<ActBy>,
     /// Open findings within its scope.
     pub findings: Vec<FindingId>,
     /// When somebody must be told.
@@ -212,6 +231,114 @@ impl WindowOutlook {
         }
         (WindowStage::InForce, None)
     }
+}
+
+/// One step of what a window credits.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Credit {
+    /// Last day of the step, where months limit it.
+    pub until: Option<NaiveDate>,
+    /// Odometer at which the step ends, where distance limits it.
+    pub until_odometer: Option<Distance>,
+    /// Share credited, percent.
+    pub percent: f64,
+}
+
+/// The last day to act on a window, and who can.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ActBy {
+    /// Book the vehicle in by this day.
+    pub book_by: NaiveDate,
+    /// The last day on which the workshop can take it.
+    pub in_by: NaiveDate,
+    /// The workshop.
+    pub workshop: WorkshopId,
+}
+
+/// Distance beyond a lease's cap at its end, and its price; 10, 50 and 90 percent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Excess {
+    /// One in ten goes less far beyond, one in two, nine in ten.
+    pub distance: [Distance; 3],
+    /// The price of each, in minor units of the currency.
+    pub minor: [i64; 3],
+    /// Currency (ISO 4217).
+    pub currency: String,
+}
+
+/// When a fitted component meets its limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WearOutlook {
+    /// The component.
+    pub component: ComponentId,
+    /// What it is: `tyre`, `pad-set`.
+    pub kind: Code,
+    /// Where it is fitted.
+    pub place: Place,
+    /// The check point that measures it.
+    pub point: Code,
+    /// How many measurements the forecast rests on.
+    pub measurements: u32,
+    /// Depth expected at the last counted reading, mm.
+    pub depth_mm: f64,
+    /// The limit it is judged by, mm.
+    pub limit_mm: f64,
+    /// Wear expected over 1,000 km at this place, mm.
+    pub mm_per_1000_km: f64,
+    /// Distance to the limit from the last counted reading, km: early, likely, late; a missing one is never met.
+    pub km_left: [Option<f64>; 3],
+    /// The days on which the limit is met.
+    pub crossing: Band,
+}
+
+worded! {
+    /// What the program asks because facts alone do not tell.
+    QuestionKind {
+        /// A measurement is better than the last by more than gauge error: is the component new, or was it moved?
+        NewOrMoved = "new_or_moved",
+    }
+}
+
+/// A question to a person; one answer closes it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Question {
+    /// What is asked.
+    pub kind: QuestionKind,
+    /// The measurement that raised it.
+    pub measurement: MeasurementId,
+    /// The check point.
+    pub point: String,
+    /// Where.
+    pub place: Place,
+    /// What was measured before, as entered.
+    pub before: Entered,
+    /// What was measured now, as entered.
+    pub now: Entered,
+    /// When.
+    pub measured_at: DateTime<Utc>,
+}
+
+/// How the engine runs, as far as its hour meter tells.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunningOutlook {
+    /// The last counted reading.
+    pub anchor: ReadingId,
+    /// When it was read.
+    pub anchored_at: DateTime<Utc>,
+    /// What it said, seconds.
+    pub seconds: i64,
+    /// Regularity a', per operating day.
+    pub a: f64,
+    /// Posterior shape P.
+    pub shape: f64,
+    /// Posterior scale Q, hours.
+    pub scale_hours: f64,
+    /// Expected running time an operating day, hours.
+    pub hours_per_day: f64,
+    /// How many gaps between readings it rests on.
+    pub gaps: u32,
+    /// The fit it started from.
+    pub prior: PinnedFit,
 }
 
 /// What a set of measurements at one place means.
@@ -254,8 +381,10 @@ pub struct UsageOutlook {
     pub anchor: ReadingId,
     /// When it was read.
     pub anchored_at: DateTime<Utc>,
-    /// What it said.
+    /// What it said, on the instrument fitted now.
     pub odometer: Distance,
+    /// What the odometers before the present one add to it.
+    pub earlier_meters: Distance,
     /// Regularity a', per operating day.
     pub a: f64,
     /// Posterior shape P.
@@ -279,6 +408,12 @@ pub struct Horizon {
     pub judgements: Vec<Judgement>,
     /// How it is used; `None` before the first counted reading.
     pub usage: Option<UsageOutlook>,
+    /// How the engine runs; `None` before the first counted reading of its hour meter.
+    pub running: Option<RunningOutlook>,
+    /// When fitted components meet their limits, in the order of place, kind and component.
+    pub wear: Vec<WearOutlook>,
+    /// What a person is asked, in the order of measuring time and id.
+    pub questions: Vec<Question>,
     /// What the newest measurements mean, one for each point and place.
     pub grades: Vec<Graded>,
     /// What will need doing, in the order of their keys.

@@ -60,6 +60,12 @@ ids! {
     BaselineId,
     /// A service record.
     ServiceId,
+    /// Time off the road.
+    StayId,
+    /// The replacement of a meter.
+    ReplacementId,
+    /// A reading of the dash's service indicator.
+    IndicatorId,
     /// A paper.
     PaperId,
     /// A coverage window.

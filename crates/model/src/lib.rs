@@ -24,11 +24,15 @@ mod vehicle;
 mod vin;
 
 pub use calendar::{
-    FIRST_DAY, LAST_DAY, Weekdays, add_days, add_months, day_after, day_start, local_day, noon, parse_zone,
+    FIRST_DAY, LAST_DAY, MonthDay, MonthDayError, Weekdays, add_days, add_months, day_after, day_start,
+    instant_of, local_day, noon, parse_zone,
 };
 pub use coded::{Code, CodeError};
 pub use component::{Component, Fitting};
-pub use coverage::{CoverageTerms, CoverageWindow, DistanceFrom, LastDay, WindowKind};
+pub use coverage::{
+    CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
+    ReductionCause, Transfer, WindowKind,
+};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, Policy};
@@ -41,12 +45,15 @@ pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,
 };
 pub use paper::{Paper, PaperKind};
-pub use reading::{Decision, Doubt, Judgement, OdometerReading, ReadingDecision, ReadingSource, Verdict};
-pub use rule::{
-    AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Every, Expiry, IntervalRule, Reach,
-    RuleOverride, RuleVersion, Rulebook, RulebookError, Trigger,
+pub use reading::{
+    Decision, Doubt, HourReading, IndicatorLeft, IndicatorReading, Judgement, MeterQuantity,
+    MeterReplacement, OdometerReading, ReadingDecision, ReadingSource, Verdict,
 };
-pub use service::{Part, ServiceRecord};
-pub use usage::{CohortFit, FitLevel, PinnedFit};
+pub use rule::{
+    Anchoring, AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Calendar, Every, Expiry,
+    IntervalRule, Reach, RuleOverride, RuleVersion, Rulebook, RulebookError, Season, Trigger, When,
+};
+pub use service::{Part, ServiceRecord, Stay};
+pub use usage::{CohortFit, FitLevel, KappaFit, PinnedFit};
 pub use vehicle::{Attributes, Duty, Placard, Powertrain, Vehicle};
 pub use vin::{Vin, VinError};

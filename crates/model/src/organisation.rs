@@ -1,5 +1,6 @@
 //! Who owns what: fleets, depots, people, workshops, and who may do what.
 
+use crate::calendar::Weekdays;
 use crate::coded::worded;
 use crate::ids::{DepotId, FleetId, KeyId, PersonId, WorkshopId};
 use chrono::NaiveTime;
@@ -146,6 +147,10 @@ pub struct Workshop {
     pub kind: WorkshopKind,
     /// Working days of notice it needs.
     pub lead_days: u32,
+    /// Whether it does work that a warranty pays for.
+    pub warranty_work: bool,
+    /// Days of the week on which it works.
+    pub working_weekdays: Weekdays,
     /// Version, raised by each change.
     pub version: i64,
 }

@@ -1,7 +1,7 @@
 //! The meter log of a vehicle, what people decided about it, and how each entry was judged.
 
-use crate::coded::worded;
-use crate::ids::{DecisionId, ReadingId};
+use crate::coded::{Code, worded};
+use crate::ids::{DecisionId, IndicatorId, ReadingId, ReplacementId};
 use chrono::{DateTime, Utc};
 use quantity::{Distance, Entered};
 use serde::{Deserialize, Serialize};
@@ -43,6 +43,92 @@ pub struct OdometerReading {
     pub source: ReadingSource,
     /// Set when the time it was read at cannot be trusted: such a reading is held whatever it says.
     pub clock_in_doubt: bool,
+}
+
+/// One entry of the log of running hours.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HourReading {
+    /// Its id.
+    pub id: ReadingId,
+    /// As entered.
+    pub entered: Entered,
+    /// The same, exact.
+    pub seconds: i64,
+    /// When it was read, clock-corrected.
+    pub read_at: DateTime<Utc>,
+    /// When the program recorded it.
+    pub recorded_at: DateTime<Utc>,
+    /// Where it came from.
+    pub source: ReadingSource,
+    /// Set when the time it was read at cannot be trusted.
+    pub clock_in_doubt: bool,
+}
+
+worded! {
+    /// What a meter counts.
+    MeterQuantity {
+        /// Distance: the odometer.
+        Distance = "distance",
+        /// Running time of the engine.
+        Hours = "hours",
+    }
+}
+
+/// A meter was replaced: from then on another instrument shows another number for the same vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MeterReplacement {
+    /// Its id.
+    pub id: ReplacementId,
+    /// Which meter.
+    pub quantity: MeterQuantity,
+    /// When. Entries read from then on are of the new instrument.
+    pub replaced_at: DateTime<Utc>,
+    /// What the old one showed last, as entered.
+    pub old_shows: Entered,
+    /// What the new one showed first, as entered.
+    pub new_shows: Entered,
+    /// Why, in the person's words.
+    pub reason: String,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// What the dash's own service indicator said was left.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum IndicatorLeft {
+    /// A share of the interval, 0 to 100.
+    Percent {
+        /// Percent left.
+        percent: f64,
+    },
+    /// Distance left.
+    Distance {
+        /// As entered; zero where the dash says it is due.
+        distance: Entered,
+    },
+    /// Days left.
+    Days {
+        /// Zero where the dash says it is due.
+        days: u32,
+    },
+}
+
+/// A reading of the dash's own service indicator.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct IndicatorReading {
+    /// Its id.
+    pub id: IndicatorId,
+    /// The rule it speaks of.
+    pub rule: Code,
+    /// What it said was left.
+    pub left: IndicatorLeft,
+    /// The odometer read along with it, if it was.
+    pub reading: Option<ReadingId>,
+    /// When it was read, clock-corrected.
+    pub read_at: DateTime<Utc>,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
 }
 
 /// What a person decided about a reading. A decision wins over judging.

@@ -1,7 +1,9 @@
 //! Interval rules, the rulebooks they stand in, and a vehicle's exceptions.
 
+use crate::calendar::MonthDay;
 use crate::coded::{Code, worded};
 use crate::ids::{BaselineId, OverrideId, RulebookId, RulebookVersionId};
+use crate::inspection::Grade;
 use crate::paper::PaperKind;
 use crate::vehicle::{Powertrain, Vehicle};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -39,16 +41,78 @@ pub struct Every {
     pub months: Option<u32>,
     /// Days.
     pub days: Option<u32>,
+    /// Running time of the engine, as entered.
+    #[serde(default)]
+    pub engine_hours: Option<Entered>,
+}
+
+impl Every {
+    /// Whether no limit at all is set.
+    pub const fn says_nothing(&self) -> bool {
+        self.distance.is_none() && self.months.is_none() && self.days.is_none() && self.engine_hours.is_none()
+    }
 }
 
 /// What makes a rule fall due: exactly one trigger.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Trigger {
     /// Again and again after so much time or distance.
     Every(Every),
+    /// Once a year inside a window of days.
+    Season(Season),
+    /// At instants of a calendar.
+    Calendar(Calendar),
+    /// When something measured asks for it.
+    When(When),
     /// When a paper expires.
     Expiry(Expiry),
+}
+
+/// A window of days in every year; one that ends before it begins runs over the new year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Season {
+    /// Its first day.
+    pub from: MonthDay,
+    /// Its last day.
+    pub to: MonthDay,
+}
+
+/// Instants of a calendar, read in the depot's zone.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Calendar {
+    /// The usual five fields: minute, hour, day of the month, month, day of the week.
+    pub cron: String,
+}
+
+/// Something measured that asks for work.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum When {
+    /// A check point is graded this badly or worse.
+    Grade {
+        /// The check point.
+        point: Code,
+        /// The mildest grade that makes it due.
+        at_least: Grade,
+    },
+    /// A fitted component is forecast to meet its limit within so many days or so much distance.
+    Limit {
+        /// The kind of component: `tyre`, `pad-set`.
+        component: Code,
+        /// How far ahead, in days or distance.
+        within: Reach,
+    },
+}
+
+worded! {
+    /// From where an interval counts.
+    Anchoring {
+        /// From when it was last done.
+        LastDone = "last_done",
+        /// Multiples from the first day in service and the odometer then: late work does not shift the next.
+        Grid = "grid",
+    }
 }
 
 /// The expiry of a paper.
@@ -118,6 +182,15 @@ pub struct IntervalRule {
     /// What makes it fall due.
     #[serde(flatten)]
     pub trigger: Trigger,
+    /// The first interval, where it differs from those that follow.
+    #[serde(default)]
+    pub first: Option<Every>,
+    /// From where the interval counts.
+    #[serde(default = "last_done")]
+    pub anchor: Anchoring,
+    /// Whether the dash's own service indicator counts too: due is the earlier of the two, once it was read.
+    #[serde(default)]
+    pub indicator: bool,
     /// The interval under severe duty.
     #[serde(default)]
     pub severe: Option<Every>,
@@ -142,6 +215,10 @@ pub struct IntervalRule {
     /// What the baseline check proposes.
     #[serde(default = "ask")]
     pub baseline: BaselineDefault,
+}
+
+const fn last_done() -> Anchoring {
+    Anchoring::LastDone
 }
 
 const fn ask() -> BaselineDefault {
@@ -192,7 +269,7 @@ pub enum RulebookError {
     #[error("rules satisfy each other in a circle: {}", .0.iter().map(Code::as_str).collect::<Vec<_>>().join(" -> "))]
     Circle(Vec<Code>),
     /// A trigger that says nothing.
-    #[error("{0} recurs after no distance, months or days: at least one is needed")]
+    #[error("{0} recurs after no distance, months, days or engine hours: at least one is needed")]
     NoInterval(Code),
 }
 
@@ -208,13 +285,8 @@ impl Rulebook {
             if !seen.insert(&rule.code) {
                 faults.push(RulebookError::TwoOfOneCode(rule.code.clone()));
             }
-            let says_nothing =
-                |every: &Every| every.distance.is_none() && every.months.is_none() && every.days.is_none();
-            let silent = match &rule.trigger {
-                Trigger::Every(every) => says_nothing(every),
-                Trigger::Expiry(_) => false,
-            };
-            if silent || rule.severe.as_ref().is_some_and(says_nothing) {
+            let silent = matches!(&rule.trigger, Trigger::Every(every) if every.says_nothing());
+            if silent || rule.severe.iter().chain(&rule.first).any(Every::says_nothing) {
                 faults.push(RulebookError::NoInterval(rule.code.clone()));
             }
         }

@@ -1,7 +1,7 @@
 //! Work done on a vehicle.
 
 use crate::coded::Code;
-use crate::ids::{ReadingId, ServiceId, WorkshopId};
+use crate::ids::{ReadingId, ServiceId, StayId, WorkshopId};
 use chrono::{DateTime, NaiveDate, Utc};
 use quantity::{Distance, Entered};
 use serde::{Deserialize, Serialize};
@@ -46,4 +46,30 @@ pub struct ServiceRecord {
     pub note: Option<String>,
     /// When it was recorded.
     pub recorded_at: DateTime<Utc>,
+}
+
+/// Time off the road: in, out, where, why, waiting for what.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stay {
+    /// Its id.
+    pub id: StayId,
+    /// Where.
+    pub workshop: Option<WorkshopId>,
+    /// When it went in.
+    pub in_at: DateTime<Utc>,
+    /// When it came out; none while it is there.
+    pub out_at: Option<DateTime<Utc>>,
+    /// Why.
+    pub reason: String,
+    /// What it waits for: a part, an answer.
+    pub waiting_for: Option<String>,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
+}
+
+impl Stay {
+    /// Whether the vehicle is off the road at `at` for it.
+    pub fn is_on(&self, at: DateTime<Utc>) -> bool {
+        self.in_at <= at && self.out_at.is_none_or(|out| at < out)
+    }
 }

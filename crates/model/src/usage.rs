@@ -18,6 +18,19 @@ worded! {
     }
 }
 
+/// How much wider than computed the bands of a cohort must be, measured by rolling back-tests.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct KappaFit {
+    /// At 30 operating days.
+    pub at_30: f64,
+    /// At 90.
+    pub at_90: f64,
+    /// At 180.
+    pub at_180: f64,
+    /// Back-test cases behind it at each of the three.
+    pub cases: [u32; 3],
+}
+
 /// Parameters of a usage cohort (see the `forecast` crate).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct CohortFit {
@@ -31,6 +44,9 @@ pub struct CohortFit {
     pub level: FitLevel,
     /// How many vehicles it was fitted to.
     pub vehicles: u32,
+    /// How wide its bands must be; `None` until back-tests tell.
+    #[serde(default)]
+    pub kappa: Option<KappaFit>,
 }
 
 /// The fit a vehicle is judged by; `None` as id for the shipped default.

@@ -43,6 +43,11 @@ impl Duty {
     pub const fn starts_severe(self) -> bool {
         matches!(self, Self::Delivery | Self::Rideshare)
     }
+
+    /// Whether the vehicle earns money on the road, as contracts of cover understand commercial use.
+    pub const fn is_commercial(self) -> bool {
+        !matches!(self, Self::Pool)
+    }
 }
 
 /// Cold pressures from the vehicle's placard.

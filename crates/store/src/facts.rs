@@ -11,7 +11,13 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The fit a vehicle is judged by until it is pinned to one of its cohort: 80 km a day, no source.
 const SHIPPED: PinnedFit = PinnedFit {
     id: None,
-    fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0 },
+    fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
+};
+
+/// The fit an engine's running time is judged by: 4 h a day, no source.
+const SHIPPED_RUNNING: PinnedFit = PinnedFit {
+    id: None,
+    fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
 };
 
 /// Facts of one kind by the vehicle they are about.
@@ -62,6 +68,10 @@ pub async fn load(
         let id = vehicle.id;
         Facts {
             readings: readings.take(id),
+            hour_readings: Vec::new(),
+            meter_replacements: Vec::new(),
+            indicators: Vec::new(),
+            stays: Vec::new(),
             decisions: decisions.take(id),
             services: services.take(id),
             rules: rulebook_of(&vehicle).and_then(|book| rules.get(&book)).cloned().unwrap_or_default(),
@@ -75,6 +85,7 @@ pub async fn load(
             fittings: fittings.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),
+            running: SHIPPED_RUNNING,
             vehicle,
         }
     });

@@ -53,6 +53,7 @@ impl TryFrom<Row> for (VehicleId, PinnedFit) {
             q: row.q,
             level: at.word("level", &row.level, FitLevel::from_word)?,
             vehicles: at.whole("vehicles", row.vehicles)?,
+            kappa: None,
         };
         Ok((VehicleId(row.vehicle_id), PinnedFit { id: Some(FitId(row.id)), fit }))
     }
@@ -67,7 +68,7 @@ pub async fn insert(
     fit: &CohortFit,
     stamp: &Stamp,
 ) -> Result<(), StoreError> {
-    let CohortFit { a, p, q, level, vehicles } = *fit;
+    let CohortFit { a, p, q, level, vehicles, kappa: _ } = *fit;
     let (level, vehicles) = (level.word(), i64::from(vehicles));
     let (at, act) = (stamp.recorded_at, stamp.act.0);
     execute!(conn, INSERT, fleet.0, id.0, cohort, level, vehicles, a, p, q, at, act)?;

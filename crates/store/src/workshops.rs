@@ -5,7 +5,7 @@ use crate::parse::InRow;
 use crate::rows::{each, one};
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Utc};
-use model::{FleetId, Workshop, WorkshopId, WorkshopKind};
+use model::{FleetId, Weekdays, Workshop, WorkshopId, WorkshopKind};
 use uuid::Uuid;
 
 statements! {
@@ -41,6 +41,8 @@ impl TryFrom<Row> for Workshop {
         Ok(Self {
             id: WorkshopId(row.id),
             kind: at.word("kind", &row.kind, WorkshopKind::from_word)?,
+            warranty_work: row.kind == WorkshopKind::Dealer.word(),
+            working_weekdays: Weekdays::MONDAY_TO_FRIDAY,
             lead_days: at.whole("lead_days", row.lead_days)?,
             name: row.name,
             version: row.version,
@@ -55,7 +57,7 @@ pub async fn insert(
     workshop: &Workshop,
     at: DateTime<Utc>,
 ) -> Result<(), StoreError> {
-    let Workshop { id, name, kind, lead_days, version } = workshop;
+    let Workshop { id, name, kind, lead_days, version, .. } = workshop;
     execute!(conn, INSERT, fleet.0, id.0, name, kind.word(), i64::from(*lead_days), *version, at)?;
     Ok(())
 }
@@ -91,7 +93,7 @@ pub async fn update(
     workshop: &Workshop,
     expected: i64,
 ) -> Result<bool, StoreError> {
-    let Workshop { id, name, kind, lead_days, version: _ } = workshop;
+    let Workshop { id, name, kind, lead_days, .. } = workshop;
     let touched = execute!(conn, UPDATE, fleet.0, id.0, expected, name, kind.word(), i64::from(*lead_days))?;
     Ok(touched == 1)
 }

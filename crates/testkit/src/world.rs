@@ -71,6 +71,9 @@ fn rule(name: &str, title: &str, trigger: Trigger) -> IntervalRule {
         code: code(name),
         title: title.to_owned(),
         trigger,
+        first: None,
+        anchor: model::Anchoring::LastDone,
+        indicator: false,
         severe: None,
         lead: model::Reach { days: Some(14), distance: Some(km(1000.0)) },
         grace: model::Reach { days: Some(7), distance: Some(km(500.0)) },
@@ -84,7 +87,7 @@ fn rule(name: &str, title: &str, trigger: Trigger) -> IntervalRule {
 
 /// The rules of a world's rulebook.
 pub fn rules() -> Vec<IntervalRule> {
-    let oil = Every { distance: Some(km(20_000.0)), months: Some(12), days: None };
+    let oil = Every { distance: Some(km(20_000.0)), months: Some(12), days: None, engine_hours: None };
     let brakes = Every { months: Some(24), ..Every::default() };
     let test = Expiry { paper: PaperKind::AnnualTest, renew_from_days: Some(30), no_paper_no_drive: true };
     vec![

@@ -122,6 +122,7 @@ impl<'a> RuleDuty<'a> {
             do_not_drive_from: None,
             date_limit: self.date_limit,
             odometer_limit: self.odometer_limit,
+            hours_limit_seconds: None,
             crossing: self.crossing.band(known.zone),
             grade: None,
             covers: also_satisfied(&known.facts.rules, &rule.code)

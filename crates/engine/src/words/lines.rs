@@ -11,7 +11,8 @@ pub fn item(item: &DueItem, unit: Unit) -> String {
         ItemKind::Rule => rule(item, unit),
         ItemKind::Paper => paper(item, ""),
         ItemKind::Baseline => baseline(item, ""),
-        ItemKind::ClosingCheck => closing_check(item, "", unit),
+        ItemKind::ClosingCheck | ItemKind::ReturnCheck => closing_check(item, "", unit),
+        ItemKind::Transfer | ItemKind::BeforeOut => item.title.clone(),
         ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
         ItemKind::Condition => condition(item, ""),
     }
@@ -30,7 +31,8 @@ pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
         }
         (_, ItemKind::Paper) => paper(told, mark),
         (_, ItemKind::Baseline) => baseline(told, mark),
-        (_, ItemKind::ClosingCheck) => {
+        (_, ItemKind::Transfer | ItemKind::BeforeOut) => item(told, unit),
+        (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck) => {
             let by =
                 told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
             closing_check(told, &format!("{}{by}", overdue(mark)), unit)

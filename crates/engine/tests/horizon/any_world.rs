@@ -32,6 +32,7 @@ fn every() -> impl Strategy<Value = Every> {
     let distance = prop::option::of(500.0..40_000.0_f64);
     (distance, prop::option::of(1_u32..30), prop::option::of(5_u32..400)).prop_map(
         |(distance, months, days)| Every {
+            engine_hours: None,
             distance: distance.map(km),
             months: months.or(distance.is_none().then_some(6)),
             days,

@@ -73,7 +73,7 @@ fn r04_four_hundred_steps_of_months_do_not_drift(#[case] from: &str) {
 
 #[test]
 fn the_earlier_of_months_and_days_is_the_date_limit() {
-    let days = |days| Every { months: Some(1), days: Some(days), distance: None };
+    let days = |days| Every { months: Some(1), days: Some(days), ..Every::default() };
     let limit = |every| World::new().rule("wash", every).due("wash").date_limit;
     assert_eq!(limit(days(30)), Some(day("2024-01-31")));
     assert_eq!(limit(days(32)), Some(day("2024-02-01")));

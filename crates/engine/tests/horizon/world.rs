@@ -80,8 +80,23 @@ impl World {
             jurisdiction: Jurisdiction::Us,
             version: 1,
         };
-        let fit = CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0 };
+        let fit = CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None };
         let facts = Facts {
+            hour_readings: Vec::new(),
+            meter_replacements: Vec::new(),
+            indicators: Vec::new(),
+            stays: Vec::new(),
+            running: model::PinnedFit {
+                id: None,
+                fit: CohortFit {
+                    a: 1.0,
+                    p: 6.0,
+                    q: 20.0,
+                    level: FitLevel::Shipped,
+                    vehicles: 0,
+                    kappa: None,
+                },
+            },
             vehicle,
             readings: Vec::new(),
             decisions: Vec::new(),
@@ -201,6 +216,9 @@ impl World {
                 code: code(code_text),
                 title: code_text.replace('-', " "),
                 trigger: Trigger::Every(every),
+                first: None,
+                anchor: model::Anchoring::LastDone,
+                indicator: false,
                 severe: None,
                 lead: Reach::default(),
                 grace: Reach::default(),
@@ -287,6 +305,12 @@ impl World {
     pub fn window(mut self, months: Option<u32>, distance: Option<Entered>) -> Self {
         let id = self.next_id();
         let terms = CoverageTerms {
+            reduced_if: Vec::new(),
+            pro_rata: Vec::new(),
+            transfer: model::Transfer::Automatic,
+            transfer_within_days: None,
+            transferred_on: None,
+            excess: None,
             kind: WindowKind::Warranty,
             title: "Powertrain warranty".to_owned(),
             scope: Vec::new(),
@@ -424,7 +448,7 @@ pub fn every_months(months: u32) -> Every {
 
 /// Every so many kilometres or months.
 pub fn every_km_or_months(value: f64, months: u32) -> Every {
-    Every { distance: Some(km(value)), months: Some(months), days: None }
+    Every { distance: Some(km(value)), months: Some(months), days: None, engine_hours: None }
 }
 
 /// The instant of a moment that must be there.

@@ -43,6 +43,7 @@ fn moment(day: &str, basis: Basis) -> Moment {
 pub fn oil(due: &str) -> DueItem {
     let limit = day(due);
     DueItem {
+        hours_limit_seconds: None,
         key: ItemKey("rule:engine-oil".to_owned()),
         cycle: Cycle("service:1".to_owned()),
         kind: ItemKind::Rule,
@@ -74,6 +75,7 @@ pub fn oil(due: &str) -> DueItem {
 /// An item of another kind, without limits.
 pub fn other(kind: ItemKind, title: &str) -> DueItem {
     DueItem {
+        hours_limit_seconds: None,
         key: ItemKey(format!("{kind}:{title}")),
         kind,
         title: title.to_owned(),
@@ -89,6 +91,7 @@ pub fn other(kind: ItemKind, title: &str) -> DueItem {
 
 pub fn paper(expires: &str) -> DueItem {
     DueItem {
+        hours_limit_seconds: None,
         date_limit: Some(day(expires)),
         timeline: Timeline { due: Some(moment(expires, Basis::Date)), ..Timeline::default() },
         ..other(ItemKind::Paper, "Annual test")
@@ -98,6 +101,7 @@ pub fn paper(expires: &str) -> DueItem {
 /// A tyre that must not be driven on since this morning.
 pub fn worn_tyre() -> DueItem {
     DueItem {
+        hours_limit_seconds: None,
         do_not_drive_from: Some(at("2027-03-02T07:12:00Z")),
         timeline: Timeline { due: Some(moment("2027-03-02", Basis::Reading)), ..Timeline::default() },
         caution: Some("Never work under a vehicle that only a jack holds.".to_owned()),
@@ -108,6 +112,10 @@ pub fn worn_tyre() -> DueItem {
 
 pub fn warranty() -> WindowOutlook {
     WindowOutlook {
+        reduced_by: Vec::new(),
+        credits: Vec::new(),
+        excess: None,
+        act_by: None,
         window: WindowId(Uuid::from_u128(77)),
         key: ItemKey("window:77".to_owned()),
         cycle: Cycle("window:77".to_owned()),

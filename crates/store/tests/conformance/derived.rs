@@ -24,6 +24,7 @@ fn moment(text: &str) -> Moment {
 pub fn item(key: &str, month: u32) -> DueItem {
     let on = |day: u32| Some(moment(&format!("2027-{month:02}-{day:02}T00:00:00Z")));
     DueItem {
+        hours_limit_seconds: None,
         key: ItemKey(key.to_owned()),
         cycle: Cycle("in-service".to_owned()),
         kind: ItemKind::Rule,
@@ -43,6 +44,10 @@ pub fn item(key: &str, month: u32) -> DueItem {
 
 pub fn outlook(window: u128) -> WindowOutlook {
     WindowOutlook {
+        reduced_by: Vec::new(),
+        credits: Vec::new(),
+        excess: None,
+        act_by: None,
         window: WindowId(id(window)),
         key: ItemKey(format!("window:{}", id(window))),
         cycle: Cycle(id(window).to_string()),
@@ -80,8 +85,9 @@ fn graded(point: &str, place: Place, grade: Grade) -> Graded {
 }
 
 fn usage() -> UsageOutlook {
-    let fit = CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0 };
+    let fit = CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None };
     UsageOutlook {
+        earlier_meters: Distance::ZERO,
         anchor: ReadingId(id(101)),
         anchored_at: at("2027-02-01T00:00:00Z"),
         odometer: Distance::from_km(100),
@@ -109,6 +115,9 @@ fn horizon(vehicle: VehicleId) -> Horizon {
         Judgement { reading: ReadingId(id(103)), verdict: Verdict::Withdrawn },
     ];
     Horizon {
+        running: None,
+        wear: Vec::new(),
+        questions: Vec::new(),
         vehicle,
         judgements,
         usage: Some(usage()),
@@ -122,7 +131,10 @@ fn horizon(vehicle: VehicleId) -> Horizon {
 }
 
 fn nothing(vehicle: VehicleId) -> Horizon {
-    Horizon { vehicle, judgements: vec![], usage: None, grades: vec![], items: vec![], windows: vec![] }
+    let usage = None;
+    let (judgements, grades, items, windows) = (vec![], vec![], vec![], vec![]);
+    let (running, wear, questions) = (None, vec![], vec![]);
+    Horizon { vehicle, judgements, usage, running, wear, questions, grades, items, windows }
 }
 
 /// How many rows had to change.

@@ -22,7 +22,7 @@ use testkit::on_both_engines;
 
 const FIT: PinnedFit = PinnedFit {
     id: Some(FitId(uuid::Uuid::from_u128(800))),
-    fit: CohortFit { a: 1.5, p: 4.0, q: 300.0, level: FitLevel::Fleet, vehicles: 9 },
+    fit: CohortFit { a: 1.5, p: 4.0, q: 300.0, level: FitLevel::Fleet, vehicles: 9, kappa: None },
 };
 
 /// A vehicle under the rulebook of [`rulebook`].
@@ -35,6 +35,14 @@ fn ruled() -> Vehicle {
 /// The facts of a vehicle nothing is known of.
 fn nothing(vehicle: Vehicle) -> Facts {
     Facts {
+        hour_readings: Vec::new(),
+        meter_replacements: Vec::new(),
+        indicators: Vec::new(),
+        stays: Vec::new(),
+        running: model::PinnedFit {
+            id: None,
+            fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
+        },
         vehicle,
         readings: vec![],
         decisions: vec![],
@@ -51,7 +59,7 @@ fn nothing(vehicle: Vehicle) -> Facts {
         workshops: vec![workshop(WORKSHOP)],
         usage: PinnedFit {
             id: None,
-            fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0 },
+            fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
         },
     }
 }
@@ -65,6 +73,14 @@ fn everything() -> Facts {
         ..fitting(700, 600, ruled().id)
     };
     Facts {
+        hour_readings: Vec::new(),
+        meter_replacements: Vec::new(),
+        indicators: Vec::new(),
+        stays: Vec::new(),
+        running: model::PinnedFit {
+            id: None,
+            fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
+        },
         readings: vec![
             reading(101, 100.0, "2027-01-01T00:00:00Z"),
             reading(102, 200.0, "2027-02-01T00:00:00Z"),
@@ -180,6 +196,11 @@ on_both_engines! {
         ];
         assert_eq!(gone, [true; 6]);
         let left = Facts {
+hour_readings: Vec::new(),
+meter_replacements: Vec::new(),
+indicators: Vec::new(),
+stays: Vec::new(),
+running: model::PinnedFit { id: None, fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None } },
             readings: vec![everything().readings[1].clone()],
             decisions: vec![],
             services: vec![],

@@ -87,6 +87,12 @@ pub fn paper(number: u128, expires_on: &str) -> Paper {
 
 pub fn window(number: u128) -> CoverageWindow {
     let terms = CoverageTerms {
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: model::Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
         kind: WindowKind::Warranty,
         title: "Powertrain warranty".to_owned(),
         scope: vec![code("engine"), code("gearbox")],
@@ -105,6 +111,12 @@ pub fn window(number: u128) -> CoverageWindow {
 
 pub fn bare_window(number: u128) -> CoverageWindow {
     let terms = CoverageTerms {
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: model::Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
         kind: WindowKind::Lease,
         title: "Lease".to_owned(),
         scope: Vec::new(),
@@ -148,7 +160,8 @@ pub fn end(to: &str) -> fittings::End {
     fittings::End { to: day(to), odometer: Distance::from_mm(9_999_999), reason: "worn".to_owned() }
 }
 
-const FIT: CohortFit = CohortFit { a: 0.1 + 0.2, p: 2.05, q: 1e-7, level: FitLevel::Parent, vehicles: 8 };
+const FIT: CohortFit =
+    CohortFit { a: 0.1 + 0.2, p: 2.05, q: 1e-7, level: FitLevel::Parent, kappa: None, vehicles: 8 };
 
 on_both_engines! {
     async fn a_reading_comes_back_as_it_was(store: Store) {

@@ -13,7 +13,15 @@ pub fn plain_rule(name: &str) -> IntervalRule {
     IntervalRule {
         code: code(name),
         title: "Engine oil".to_owned(),
-        trigger: Trigger::Every(Every { distance: Some(km(0.1 + 0.2)), months: None, days: None }),
+        trigger: Trigger::Every(Every {
+            distance: Some(km(0.1 + 0.2)),
+            months: None,
+            days: None,
+            engine_hours: None,
+        }),
+        first: None,
+        anchor: model::Anchoring::LastDone,
+        indicator: false,
         severe: None,
         lead: Reach::default(),
         grace: Reach::default(),
@@ -29,7 +37,15 @@ fn full_rule(name: &str) -> IntervalRule {
     let expiry = Expiry { paper: PaperKind::Insurance, renew_from_days: Some(30), no_paper_no_drive: true };
     IntervalRule {
         trigger: Trigger::Expiry(expiry),
-        severe: Some(Every { distance: Some(km(9_000.5)), months: Some(6), days: Some(180) }),
+        first: None,
+        anchor: model::Anchoring::LastDone,
+        indicator: false,
+        severe: Some(Every {
+            distance: Some(km(9_000.5)),
+            months: Some(6),
+            days: Some(180),
+            engine_hours: None,
+        }),
         lead: Reach { days: Some(14), distance: Some(km(500.0)) },
         grace: Reach { days: Some(7), distance: None },
         satisfies: vec![code("engine-oil")],
@@ -124,7 +140,7 @@ on_both_engines! {
     async fn exceptions_come_back_as_they_were_until_withdrawn(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        let every = Every { distance: Some(km(7_500.25)), months: Some(6), days: None };
+        let every = Every { distance: Some(km(7_500.25)), months: Some(6), days: None, engine_hours: None };
         let longer = RuleOverride { every: Some(every), ..exception(921) };
         for kept in [&exception(920), &longer] {
             overrides::insert(conn, OURS, VAN, kept, &stamp(OURS)).await.expect("kept");

@@ -75,7 +75,15 @@ pub fn person(id: PersonId) -> Person {
 }
 
 pub fn workshop(id: WorkshopId) -> Workshop {
-    Workshop { id, name: "Own bay".to_owned(), kind: WorkshopKind::OwnBay, lead_days: 3, version: 1 }
+    Workshop {
+        id,
+        name: "Own bay".to_owned(),
+        kind: WorkshopKind::OwnBay,
+        warranty_work: false,
+        working_weekdays: model::Weekdays::MONDAY_TO_FRIDAY,
+        lead_days: 3,
+        version: 1,
+    }
 }
 
 pub fn attributes(from: &str, depot: DepotId, label: &str) -> Attributes {

@@ -82,6 +82,12 @@ fn terms(new: NewCoverageWindow) -> CoverageTerms {
         distance_from: new.distance_from.unwrap_or(DistanceFrom::Zero),
         last_day: new.last_day.unwrap_or(LastDay::DayBefore),
         capacity_floor_percent: new.capacity_floor_percent.map(|percent| percent.0),
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: model::Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
         voided_by: new.voided_by.map(|text| text.0),
     }
 }
