@@ -7,6 +7,7 @@ mod calendar;
 mod coded;
 mod component;
 mod coverage;
+mod cron;
 mod derived;
 mod edge;
 mod facts;
@@ -33,6 +34,7 @@ pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,
 };
+pub use cron::{CronError, CronExpression, CronField};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, Policy};
