@@ -1,14 +1,18 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
 mod coverage;
+mod duty_step;
 mod forecasting;
 mod rule;
 mod simple;
+mod stay;
+
+pub use duty_step::{Asking, DutyStep};
 
 use crate::known::Known;
-use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
+use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, ItemKey};
+use model::horizon::{Basis, ItemKey, WearOutlook};
 use model::{
     BaselineId, Code, Every, Expiry, Facts, FindingId, FitLevel, Grade, MeasurementId, PaperId, Policy,
     ReadingId, RulebookId, ServiceId, VehicleId,
@@ -48,6 +52,11 @@ pub enum IntervalSource {
     Standard,
     /// The rule's interval for severe duty.
     Severe,
+    /// The first interval of a vehicle that came new.
+    First {
+        /// Whether the severe interval was looked at too: of each kind of limit the sooner holds.
+        severe: bool,
+    },
     /// The vehicle has an exception.
     Exception {
         /// The reason that was given.
@@ -218,6 +227,8 @@ pub enum Step {
         /// What it rests on.
         basis: Basis,
     },
+    /// What only rules, conditions and stays say.
+    Duty(DutyStep),
     /// Before and after due.
     Around {
         /// Civil day from which it is approaching, and what that rests on.
@@ -348,7 +359,10 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (kind, name) = key.0.split_once(':').unwrap_or((&key.0, ""));
     let (title, steps) = match kind {
         "rule" => {
-            let (duties, _) = rules::duties(&known);
+            let grades = conditions::standing_grades(&known);
+            let wear: Vec<WearOutlook> = Vec::new();
+            let measured = rules::Measured { grades: &grades, wear: &wear };
+            let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
             (duty.version.rule.title.clone(), rule::steps(&known, duty))
         }
@@ -369,6 +383,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         }
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,
+        "stay" => stay::explained(&known, policy, name)?,
         "finding" => simple::of_finding(facts, key)?,
         _ => return None,
     };
