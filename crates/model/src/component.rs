@@ -1,7 +1,7 @@
 //! Components whose life is followed, and where each was fitted.
 
 use crate::coded::Code;
-use crate::ids::{ComponentId, FittingId, VehicleId};
+use crate::ids::{ComponentId, FittingId, MeasurementId, VehicleId};
 use crate::inspection::Place;
 use chrono::{DateTime, NaiveDate, Utc};
 use quantity::{Distance, Entered};
@@ -41,4 +41,30 @@ pub struct Fitting {
     pub to: Option<NaiveDate>,
     /// Odometer then.
     pub to_odometer: Option<Distance>,
+}
+
+/// What a person said when asked whether a component is new or was moved.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MeasurementAnswer {
+    /// The measurement that raised the question.
+    pub measurement: MeasurementId,
+    /// The answer.
+    pub choice: MeasurementChoice,
+    /// When it was recorded; the latest answer holds.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// Why a measurement is better than the one before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum MeasurementChoice {
+    /// The component is another one, and new.
+    New,
+    /// The component came from another place on the vehicle.
+    Moved {
+        /// From there.
+        from: Place,
+    },
+    /// It was measured wrongly; nothing is to rest on it.
+    Mistaken,
 }

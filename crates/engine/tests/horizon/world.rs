@@ -110,6 +110,7 @@ impl World {
             findings: Vec::new(),
             components: Vec::new(),
             fittings: Vec::new(),
+            answers: Vec::new(),
             workshops: Vec::new(),
             usage: PinnedFit { id: None, fit },
         };
