@@ -5,7 +5,8 @@ mod dice;
 
 use dice::Dice;
 use forecast::wear::{
-    Crossing, Fit, GaugeReading, Setting, Start, Stretch, TREAD_GAUGE_SD_MM, crossing, expected_wear_mm,
+    Approach, Crossing, Fit, GaugeReading, Setting, Start, Stretch, TREAD_GAUGE_SD_MM, crossing,
+    expected_wear_mm,
 };
 use forecast::{Band3, Usage};
 
@@ -51,7 +52,8 @@ impl Component {
         let here = fittings.last().expect("two readings").mm_per_km;
         let now = expected_wear_mm(&fittings);
         let fit = Fit::new(start, &readings, &SETTING).expect("a reading");
-        let known = crossing(&fit, LIMIT_MM, now, here).expect("it wears");
+        let known = crossing(&fit, &Approach { limit_mm: LIMIT_MM, wear_now_mm: now, mm_per_km: here })
+            .expect("it wears");
         Self { known, meets_limit_after_km: ((NEW_MM - LIMIT_MM) / pace - now) / here }
     }
 }

@@ -3,7 +3,7 @@
 //! The files are written by `tests/oracles/wear_capacity.py`.
 
 use forecast::capacity::{CapacityFit, CapacityReading};
-use forecast::wear::{Fit, GaugeReading, Setting, Start, crossing};
+use forecast::wear::{Approach, Fit, GaugeReading, Setting, Start, crossing};
 
 fn lines(table: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
     table.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| line.split(',').collect())
@@ -86,7 +86,8 @@ fn readings_and_the_fleet_together_give_the_crossings_found_by_numpy_and_scipy()
             .map(|pair| GaugeReading { expected_wear_mm: pair[0], depth_mm: pair[1] })
             .collect();
         let fit = Fit::new(start, &readings, &setting).expect("a depth to begin at");
-        let ours = crossing(&fit, number(line[3]), 0.0, 1.0).expect("it wears");
+        let approach = Approach { limit_mm: number(line[3]), wear_now_mm: 0.0, mm_per_km: 1.0 };
+        let ours = crossing(&fit, &approach).expect("it wears");
         assert!(near(fit.pace, number(line[5])), "{} in {line:?}", fit.pace);
         assert!(near(libm::sqrt(fit.pace_variance), number(line[6])), "{fit:?} in {line:?}");
         assert!(

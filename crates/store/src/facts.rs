@@ -88,6 +88,8 @@ pub async fn load(
             findings: findings.take(id),
             components: components.take(id),
             fittings: fittings.take(id),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
             answers: answers.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),

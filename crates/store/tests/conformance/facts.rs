@@ -58,6 +58,8 @@ fn nothing(vehicle: Vehicle) -> Facts {
         findings: vec![],
         components: vec![],
         fittings: vec![],
+        elsewhere: vec![],
+        wear_rates: vec![],
         answers: vec![],
         workshops: vec![workshop(WORKSHOP)],
         usage: PinnedFit {
