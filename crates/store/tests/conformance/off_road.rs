@@ -158,7 +158,7 @@ on_both_engines! {
             keep_hours(conn, VAN, kept).await;
         }
         assert_eq!(hours_listed(conn).await, running);
-        assert_eq!(readings::page(conn, OURS, VAN, None, 9).await.expect("a page"), [odometer.clone()]);
+        assert_eq!(readings::page(conn, OURS, VAN, None, 9).await.expect("a page"), std::slice::from_ref(&odometer));
         assert_eq!(hours::find(conn, OURS, VAN, odometer.id).await.expect("an answer"), None);
         assert_eq!(readings::find(conn, OURS, VAN, running[0].id).await.expect("an answer"), None);
         assert_eq!(hours::find(conn, OURS, VAN, running[0].id).await.expect("an answer"), Some(running[0].clone()));
