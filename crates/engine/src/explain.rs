@@ -1,9 +1,12 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
+mod cover_step;
 mod coverage;
 mod forecasting;
 mod rule;
 mod simple;
+
+pub use cover_step::CoverStep;
 
 use crate::known::Known;
 use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
@@ -134,6 +137,15 @@ pub enum Step {
         distance: Entered,
         /// The odometer allowed.
         limit: Distance,
+    },
+    /// The limit as the odometer fitted now shows it, where earlier ones have been replaced.
+    OnPresentMeter {
+        /// The limit in total distance.
+        total: Distance,
+        /// What the earlier odometers add to what the present one shows.
+        earlier: Distance,
+        /// The limit as it shows it.
+        shown: Distance,
     },
     /// A counted reading has met the limit.
     LimitMet {
@@ -269,6 +281,8 @@ pub enum Step {
         /// Last day by the calendar.
         last_day: NaiveDate,
     },
+    /// What only coverage windows say.
+    Cover(CoverStep),
     /// When the closing check is to be made.
     ClosingCheck {
         /// The early end it counts back from.
@@ -345,14 +359,9 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
             let duty = duties.iter().find(|duty| duty.kind.word() == name)?;
             (duty.item(&known).title, simple::of_paper(&known, duty))
         }
-        "window" | "closing" => {
+        "window" | "closing" | "return" | "transfer" => {
             let window = facts.windows.iter().find(|window| window.id.to_string() == name)?;
-            let outlook = windows::Outlook::of(&known, window);
-            if kind == "window" {
-                (window.terms.title.clone(), coverage::steps(&known, &outlook))
-            } else {
-                (windows::closing_check(&known, &outlook)?.title, coverage::closing_steps(&known, &outlook))
-            }
+            coverage::explained(&known, &windows::Outlook::of(&known, window), kind)?
         }
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,

@@ -1,13 +1,16 @@
 //! What is known about a vehicle, prepared once for all that is derived from it.
 
 use crate::judging::judge;
+use crate::meters::Meters;
 use crate::operating::OperatingCalendar;
 use crate::rules::{RuleInForce, in_force};
 use crate::usage::{Counted, Driving, counted_log};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::horizon::{Band, Basis, Moment};
-use model::{Facts, Judgement, Policy, ReadingId, ServiceRecord, Verdict, day_start, local_day, noon};
+use model::{
+    Facts, Judgement, MeterQuantity, Policy, ReadingId, ServiceRecord, Verdict, day_start, local_day, noon,
+};
 use quantity::Distance;
 
 /// The facts with what follows from the meter log and the rulebook.
@@ -15,6 +18,8 @@ pub(crate) struct Known<'a> {
     pub(crate) facts: &'a Facts,
     pub(crate) policy: &'a Policy,
     pub(crate) zone: Tz,
+    /// Odometers that were replaced.
+    pub(crate) meters: Meters,
     pub(crate) judgements: Vec<Judgement>,
     pub(crate) log: Vec<Counted>,
     pub(crate) driving: Option<Driving>,
@@ -35,15 +40,44 @@ pub(crate) enum Crossing {
 impl<'a> Known<'a> {
     pub(crate) fn of(facts: &'a Facts, policy: &'a Policy) -> Self {
         let vehicle = &facts.vehicle;
+        let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
         let judgements = judge(&facts.readings, &facts.decisions, vehicle);
         let log = counted_log(&facts.readings, &judgements);
         let driving = Driving::of(OperatingCalendar::of(vehicle), &log, &facts.usage.fit);
-        Self { facts, policy, zone: vehicle.zone, judgements, log, driving, rules: in_force(facts) }
+        Self { facts, policy, zone: vehicle.zone, meters, judgements, log, driving, rules: in_force(facts) }
     }
 
     /// The civil day of an instant, in the depot's zone.
     pub(crate) fn day(&self, at: DateTime<Utc>) -> NaiveDate {
         local_day(at, self.zone)
+    }
+
+    /// The total distance where the odometer fitted on that day (at noon) showed `shown`.
+    pub(crate) fn total_on(&self, shown: Distance, day: NaiveDate) -> Distance {
+        shown + Distance::from_mm(self.meters.added_at(noon(day, self.zone)))
+    }
+
+    /// What odometers before the present one add to what it shows.
+    pub(crate) fn earlier_meters(&self) -> Distance {
+        Distance::from_mm(self.meters.added_now())
+    }
+
+    /// A total distance as the odometer fitted now shows it.
+    pub(crate) fn shown_now(&self, total: Distance) -> Distance {
+        total - self.earlier_meters()
+    }
+
+    /// A counted total as the odometer fitted then showed it.
+    pub(crate) fn shown_then(&self, counted: &Counted) -> Distance {
+        counted.odometer - Distance::from_mm(self.meters.added_at(counted.at))
+    }
+
+    /// A limit in total distance as a person sees it: on the odometer that met it, else on the one fitted now.
+    pub(crate) fn limit_shown(&self, limit: Distance, crossing: &Crossing) -> Distance {
+        match crossing {
+            Crossing::Met(counted) => limit - Distance::from_mm(self.meters.added_at(counted.at)),
+            Crossing::Ahead(_) | Crossing::Unknown => self.shown_now(limit),
+        }
     }
 
     /// How the odometer meets `limit`, looking at readings from `since` on.
@@ -109,7 +143,11 @@ impl<'a> Known<'a> {
 
     /// The odometer at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
     fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
-        let at = noon(day, self.zone);
+        self.odometer_at_instant(noon(day, self.zone))
+    }
+
+    /// The total distance at an instant between counted readings; the nearest one's outside them, `None` without any.
+    pub(crate) fn odometer_at_instant(&self, at: DateTime<Utc>) -> Option<Distance> {
         let next = self.log.partition_point(|counted| counted.at < at);
         let after = self.log.get(next);
         let before = next.checked_sub(1).and_then(|index| self.log.get(index));

@@ -10,6 +10,7 @@ mod explain;
 mod judging;
 mod known;
 mod marks;
+mod meters;
 mod operating;
 mod papers;
 mod reading_wanted;
@@ -22,7 +23,7 @@ pub mod words;
 // What can be measured, for those who may not ask the gauge themselves.
 pub use gauge::{CheckPoint, points as check_points};
 
-pub use explain::{Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
+pub use explain::{CoverStep, Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
 pub use usage::gaps;
@@ -57,7 +58,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
     items.extend(baseline::item(&known, &unproven));
     items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
-    items.extend(outlooks.iter().filter_map(|outlook| coverage::closing_check(&known, outlook)));
+    items.extend(coverage::items(&known, &outlooks));
     items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
     items.extend(conditions::items(facts, &grades));
     items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
@@ -65,7 +66,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     windows.sort_by(|one, other| one.key.cmp(&other.key));
     Horizon {
         vehicle: facts.vehicle.id,
-        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage)),
+        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage, known.earlier_meters())),
         judgements: known.judgements,
         running: None,
         wear: Vec::new(),

@@ -130,17 +130,23 @@ impl Driving {
         to_nine_digits(self.usage.probability_reached(self.km_left(limit), days))
     }
 
+    /// Kilometres not exceeded from the anchor to `end` with probability `quantile`.
+    pub(crate) fn km_by(&self, end: DateTime<Utc>, quantile: f64) -> f64 {
+        let days = to_nine_digits(self.calendar.days_between(self.anchor.at, end));
+        to_nine_digits(self.usage.distance_after(days, quantile))
+    }
+
     /// Kilometres expected on an operating day.
     pub(crate) fn km_per_day(&self) -> f64 {
         to_nine_digits(self.usage.mean_km_per_day())
     }
 
-    pub(crate) fn outlook(&self, prior: &PinnedFit) -> UsageOutlook {
+    pub(crate) fn outlook(&self, prior: &PinnedFit, earlier_meters: Distance) -> UsageOutlook {
         UsageOutlook {
             anchor: self.anchor.id,
             anchored_at: self.anchor.at,
-            odometer: self.anchor.odometer,
-            earlier_meters: Distance::ZERO,
+            odometer: self.anchor.odometer - earlier_meters,
+            earlier_meters,
             a: self.usage.a,
             shape: self.usage.shape,
             scale_km: self.usage.scale,

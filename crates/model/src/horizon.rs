@@ -1,7 +1,7 @@
 //! What follows from the facts of one vehicle: absolute moments, never a state that depends on "now".
 
 use crate::coded::{Code, worded};
-use crate::coverage::ReductionCause;
+use crate::coverage::{ReductionCause, WindowKind};
 use crate::ids::{
     ComponentId, FindingId, InspectionId, MeasurementId, ReadingId, VehicleId, WindowId, WorkshopId,
 };
@@ -187,6 +187,8 @@ pub struct WindowOutlook {
     pub key: ItemKey,
     /// Its cycle: the window itself.
     pub cycle: Cycle,
+    /// Warranty or lease.
+    pub kind: WindowKind,
     /// As a person reads it.
     pub title: String,
     /// The day it starts; the earliest plausible one if none is known.

@@ -6,13 +6,20 @@ use crate::usage::{Driving, to_nine_digits};
 use forecast::{EARLY, LATE, LIKELY};
 use quantity::Distance;
 
+/// Where the present odometer shows less than the total: the limit as it shows it.
+pub(crate) fn on_meter(known: &Known<'_>, limit: Distance, crossing: &Crossing) -> Option<Step> {
+    let shown = known.limit_shown(limit, crossing);
+    let earlier = limit - shown;
+    (earlier != Distance::ZERO).then_some(Step::OnPresentMeter { total: limit, earlier, shown })
+}
+
 /// How the limit is met: by a reading, or as forecast at each of the three quantiles.
 pub(crate) fn steps(known: &Known<'_>, limit: Distance, crossing: &Crossing) -> Vec<Step> {
     match crossing {
         Crossing::Met(counted) => vec![Step::LimitMet {
             reading: counted.id,
             on: known.day(counted.at),
-            odometer: counted.odometer,
+            odometer: known.shown_then(counted),
         }],
         Crossing::Unknown => vec![Step::NoForecast { reason: NoForecast::NoReading }],
         Crossing::Ahead(_) => known.driving.as_ref().map_or_else(Vec::new, |driving| {
@@ -32,7 +39,7 @@ fn last_reading(known: &Known<'_>, driving: &Driving, limit: Distance) -> Step {
     Step::LastReading {
         reading: driving.anchor.id,
         on: known.day(driving.anchor.at),
-        odometer: driving.anchor.odometer,
+        odometer: known.shown_now(driving.anchor.odometer),
         left: limit - driving.anchor.odometer,
     }
 }

@@ -59,6 +59,14 @@ fn sentence(step: &Step, unit: Unit) -> String {
             format!("Without it the vehicle must not be driven; the last day is {}.", day(*last_day))
         }
         Step::Unproven { rules, acquired_on, settle_by } => unproven(rules, *acquired_on, *settle_by),
+        Step::Cover(step) => super::cover::sentence(step, unit),
+        Step::OnPresentMeter { total, earlier, shown } => format!(
+            "Odometers before the present one counted {} that it does not show: {} - {} = {} on it.",
+            distance(*earlier, unit),
+            distance(*total, unit),
+            distance(*earlier, unit),
+            distance(*shown, unit)
+        ),
         Step::WindowStarts { on, start } => window_starts(*on, *start),
         Step::DistanceFirst { probability, last_day } => format!(
             "The distance is driven before {} is over with probability {} %.",
@@ -257,10 +265,10 @@ fn too_old(read_on: Option<NaiveDate>, most_days: u32, on: NaiveDate) -> String 
     }
 }
 
-fn entered(far: Entered) -> String {
+pub(super) fn entered(far: Entered) -> String {
     format!("{} {}", grouped(far.value), far.unit.symbol())
 }
 
-fn counted(count: u32, noun: &str) -> String {
+pub(super) fn counted(count: u32, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }

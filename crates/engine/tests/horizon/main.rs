@@ -1,11 +1,14 @@
 //! What the engine promises, told in worlds with one vehicle.
 
+mod acting;
 mod any_world;
 mod conditions;
 mod coverage;
+mod coverage_terms;
 mod explanations;
 mod judging;
 mod laws;
+mod leases;
 mod papers;
 mod readings_wanted;
 mod rules;

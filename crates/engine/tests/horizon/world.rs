@@ -142,6 +142,33 @@ impl World {
         self
     }
 
+    /// Bought on this day, after whatever was before.
+    pub fn acquired(mut self, on: &str) -> Self {
+        self.facts.vehicle.acquired_on = day(on);
+        self
+    }
+
+    /// Used for this from its first day.
+    pub fn duty(mut self, duty: Duty) -> Self {
+        self.facts.vehicle.attributes[0].duty = duty;
+        self
+    }
+
+    /// A workshop that makes warranty work on these weekdays (Monday the lowest bit).
+    pub fn workshop(mut self, name: &str, lead_days: u32, weekdays: u8) -> Self {
+        let id = self.next_id();
+        self.facts.workshops.push(Workshop {
+            id,
+            name: name.to_owned(),
+            kind: WorkshopKind::Dealer,
+            lead_days,
+            warranty_work: true,
+            working_weekdays: Weekdays::from_bits(weekdays).expect("weekdays"),
+            version: 1,
+        });
+        self
+    }
+
     pub fn severe(mut self) -> Self {
         self.facts.vehicle.attributes[0].severe = true;
         self
@@ -328,6 +355,14 @@ impl World {
         self
     }
 
+    /// A lease with a cap on distance.
+    pub fn lease(self, months: u32, cap: Entered) -> Self {
+        self.window(Some(months), Some(cap)).terms(|terms| {
+            terms.kind = WindowKind::Lease;
+            "Van lease".clone_into(&mut terms.title);
+        })
+    }
+
     /// Changes the terms of the window mentioned last.
     pub fn terms(mut self, change: impl FnOnce(&mut CoverageTerms)) -> Self {
         change(&mut self.facts.windows.last_mut().expect("one was mentioned").terms);
@@ -427,6 +462,11 @@ impl World {
             .find(|judged| judged.reading == id)
             .expect("every reading is judged")
             .verdict
+    }
+
+    /// The reasons for the first window.
+    pub fn because_window(&self) -> Vec<String> {
+        self.because(&format!("window:{}", self.facts.windows[0].id))
     }
 
     pub fn because(&self, key: &str) -> Vec<String> {
