@@ -1,15 +1,18 @@
 //! What is known about a vehicle, prepared once for all that is derived from it.
 
-use crate::judging::judge;
+use crate::counted::{Counted, hour_log, odometer_log};
+use crate::judging::{hour_judgements, hour_meter, judgements, odometer};
 use crate::meters::Meters;
 use crate::operating::OperatingCalendar;
 use crate::rules::{RuleInForce, in_force};
-use crate::usage::{Counted, Driving, counted_log};
+use crate::running::Running;
+use crate::usage::Driving;
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::horizon::{Band, Basis, Moment};
 use model::{
-    Facts, Judgement, MeterQuantity, Policy, ReadingId, ServiceRecord, Verdict, day_start, local_day, noon,
+    Facts, HourJudgement, Judgement, MeterQuantity, Policy, ReadingId, ServiceRecord, Verdict, day_start,
+    local_day, noon,
 };
 use quantity::Distance;
 
@@ -24,6 +27,10 @@ pub(crate) struct Known<'a> {
     pub(crate) log: Vec<Counted>,
     pub(crate) driving: Option<Driving>,
     pub(crate) rules: Vec<RuleInForce<'a>>,
+    /// Hour meters that were replaced.
+    pub(crate) hour_meters: Meters,
+    pub(crate) hour_judgements: Vec<HourJudgement>,
+    pub(crate) running: Option<Running>,
 }
 
 /// How an odometer limit is met.
@@ -41,10 +48,25 @@ impl<'a> Known<'a> {
     pub(crate) fn of(facts: &'a Facts, policy: &'a Policy) -> Self {
         let vehicle = &facts.vehicle;
         let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
-        let judgements = judge(&facts.readings, &facts.decisions, vehicle);
-        let log = counted_log(&facts.readings, &judgements);
+        let judged = odometer(facts, &meters);
+        let log = odometer_log(&judged);
         let driving = Driving::of(OperatingCalendar::of(vehicle), &log, &facts.usage.fit);
-        Self { facts, policy, zone: vehicle.zone, meters, judgements, log, driving, rules: in_force(facts) }
+        let hour_meters = Meters::of(&facts.meter_replacements, MeterQuantity::Hours);
+        let hours_judged = hour_meter(facts, &hour_meters);
+        let running = Running::of(vehicle, &hour_log(&hours_judged), &facts.running.fit);
+        Self {
+            facts,
+            policy,
+            zone: vehicle.zone,
+            meters,
+            judgements: judgements(&judged),
+            log,
+            driving,
+            rules: in_force(facts),
+            hour_meters,
+            hour_judgements: hour_judgements(&hours_judged),
+            running,
+        }
     }
 
     /// The civil day of an instant, in the depot's zone.
@@ -127,21 +149,28 @@ impl<'a> Known<'a> {
             .map(|judgement| &judgement.verdict)
     }
 
-    /// The odometer at a service, and whether it had to be estimated.
+    /// The total distance at a service, and whether it had to be estimated.
     ///
     /// It is what the log says of the service's own reading, as judged or corrected. One that is held or was withdrawn
     /// would carry its mistake into due dates; the counted readings around it say better.
     pub(crate) fn odometer_at(&self, service: &ServiceRecord) -> (Distance, bool) {
+        let told = || self.total_on(service.odometer, service.done_on);
         match self.verdict(service.reading) {
-            Some(Verdict::Counted { odometer }) => (*odometer, false),
+            Some(Verdict::Counted { odometer }) => (self.total_of(service.reading, *odometer), false),
             Some(Verdict::Held { .. } | Verdict::Withdrawn) => {
-                self.odometer_on(service.done_on).map_or((service.odometer, false), |between| (between, true))
+                self.odometer_on(service.done_on).map_or_else(|| (told(), false), |between| (between, true))
             }
-            None => (service.odometer, false),
+            None => (told(), false),
         }
     }
 
-    /// The odometer at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
+    /// The total distance where the odometer that this reading was taken from showed `shown`.
+    fn total_of(&self, reading: ReadingId, shown: Distance) -> Distance {
+        let taken = self.facts.readings.iter().find(|other| other.id == reading);
+        shown + Distance::from_mm(taken.map_or(0, |taken| self.meters.added_at(taken.read_at)))
+    }
+
+    /// The total distance at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
     fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
         self.odometer_at_instant(noon(day, self.zone))
     }

@@ -5,6 +5,7 @@
 
 mod baseline;
 mod conditions;
+mod counted;
 mod coverage;
 mod explain;
 mod judging;
@@ -15,6 +16,7 @@ mod operating;
 mod papers;
 mod reading_wanted;
 mod rules;
+mod running;
 mod timeline;
 mod usage;
 mod version;
@@ -43,6 +45,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         return Horizon {
             vehicle: facts.vehicle.id,
             judgements: known.judgements,
+            hour_judgements: known.hour_judgements,
             usage: None,
             running: None,
             wear: Vec::new(),
@@ -67,8 +70,9 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     Horizon {
         vehicle: facts.vehicle.id,
         usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage, known.earlier_meters())),
+        running: known.running.as_ref().map(|running| running.outlook(&known)),
         judgements: known.judgements,
-        running: None,
+        hour_judgements: known.hour_judgements,
         wear: Vec::new(),
         questions: Vec::new(),
         grades,

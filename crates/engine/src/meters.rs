@@ -23,6 +23,13 @@ pub(crate) struct Replaced {
     pub(crate) added_after: i64,
 }
 
+impl Replaced {
+    /// The total at that moment.
+    pub(crate) const fn total(&self) -> i64 {
+        self.old_shows.saturating_add(self.added_before)
+    }
+}
+
 /// The replacements of one meter, in order of time and id.
 #[derive(Debug, Default)]
 pub(crate) struct Meters(Vec<Replaced>);
@@ -48,6 +55,11 @@ impl Meters {
             Some(Replaced { id, at, old_shows, new_shows, added_before, added_after: added })
         });
         Self(steps.collect())
+    }
+
+    /// All of them.
+    pub(crate) fn replaced(&self) -> &[Replaced] {
+        &self.0
     }
 
     /// What earlier instruments add to the number shown at `at`.

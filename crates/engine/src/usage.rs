@@ -1,69 +1,51 @@
 //! How a vehicle is used: from counted readings to the days on which a distance is met.
 
+use crate::counted::{Counted, odometer_log};
+use crate::judging::odometer;
+use crate::meters::Meters;
 use crate::operating::OperatingCalendar;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use forecast::{Cohort, EARLY, Gap, HALF_LIFE_DAYS, LATE, LIKELY};
 use model::horizon::{Band, UsageOutlook};
-use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Vehicle, Verdict};
+use model::{CohortFit, Facts, MeterQuantity, PinnedFit};
 use quantity::Distance;
-use std::collections::BTreeMap;
 
 /// Of readings closer than this the later is kept: a shorter gap says more about the hour than about the usage.
 const LEAST_GAP: TimeDelta = TimeDelta::hours(12);
 /// Width of the bands, until back-tests give one for each cohort.
 const KAPPA: f64 = 1.0;
 
-/// A counted reading.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Counted {
-    pub(crate) id: ReadingId,
-    pub(crate) at: DateTime<Utc>,
-    /// The highest value counted so far: a small disagreement between sources is no distance driven backwards.
-    pub(crate) odometer: Distance,
-}
-
-/// The counted readings in order of reading time and id.
-pub(crate) fn counted_log(readings: &[OdometerReading], judgements: &[Judgement]) -> Vec<Counted> {
-    let read_at: BTreeMap<ReadingId, DateTime<Utc>> =
-        readings.iter().map(|reading| (reading.id, reading.read_at)).collect();
-    let mut log: Vec<Counted> = judgements
-        .iter()
-        .filter_map(|judgement| match judgement.verdict {
-            Verdict::Counted { odometer } => {
-                read_at.get(&judgement.reading).map(|at| Counted { id: judgement.reading, at: *at, odometer })
-            }
-            Verdict::Held { .. } | Verdict::Withdrawn => None,
-        })
-        .collect();
-    log.sort_by_key(|counted| (counted.at, counted.id));
-    let mut highest = Distance::ZERO;
-    for counted in &mut log {
-        // More than a tenth backwards is no disagreement: a person said so, as when the instrument was replaced.
-        let is_new_start = counted.odometer.mm() < highest.mm() / 10 * 9;
-        highest = if is_new_start { counted.odometer } else { highest.max(counted.odometer) };
-        counted.odometer = highest;
-    }
-    log
-}
-
 /// The gaps between a vehicle's counted readings, oldest first, in operating days and kilometres.
 ///
 /// Of readings less than 12 hours apart, or with no operating time between them, the later is kept.
-pub fn gaps(vehicle: &Vehicle, readings: &[OdometerReading], judgements: &[Judgement]) -> Vec<Gap> {
-    gaps_of(&OperatingCalendar::of(vehicle), &counted_log(readings, judgements))
+pub fn gaps(facts: &Facts) -> Vec<Gap> {
+    let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
+    let log = odometer_log(&odometer(facts, &meters));
+    gaps_of(&OperatingCalendar::of(&facts.vehicle), &log)
 }
 
 fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {
+    let driven = |earlier: &Counted, later: &Counted| (later.odometer - earlier.odometer).km();
+    gaps_between(calendar, log, |counted| counted.at, driven)
+}
+
+/// The gaps of any meter's log: `amount` is what it counted from the earlier to the later.
+pub(crate) fn gaps_between<T>(
+    calendar: &OperatingCalendar,
+    log: &[T],
+    at: impl Fn(&T) -> DateTime<Utc>,
+    amount: impl Fn(&T, &T) -> f64,
+) -> Vec<Gap> {
     let mut newest_first = log.iter().rev();
     let Some(mut later) = newest_first.next() else { return Vec::new() };
     let mut gaps = Vec::with_capacity(log.len());
     for earlier in newest_first {
-        if later.at - earlier.at < LEAST_GAP {
+        if at(later) - at(earlier) < LEAST_GAP {
             continue;
         }
-        let days = calendar.days_between(earlier.at, later.at);
+        let days = calendar.days_between(at(earlier), at(later));
         if days > 0.0 {
-            gaps.push(Gap { days, km: (later.odometer - earlier.odometer).km().max(0.0) });
+            gaps.push(Gap { days, km: amount(earlier, later).max(0.0) });
             later = earlier;
         }
     }

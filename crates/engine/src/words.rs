@@ -10,7 +10,7 @@ mod money;
 mod windows;
 
 pub use because::because;
-pub use doubts::{doubt, suggestion, verdict};
+pub use doubts::{doubt, replacement_question, suggestion, verdict};
 pub use lines::{item, item_line};
 pub use windows::{window, window_line};
 

@@ -121,7 +121,7 @@ impl<'a> RuleDuty<'a> {
             timeline: self.timeline,
             do_not_drive_from: None,
             date_limit: self.date_limit,
-            odometer_limit: self.odometer_limit,
+            odometer_limit: self.odometer_limit.map(|limit| known.limit_shown(limit, &self.crossing)),
             hours_limit_seconds: None,
             crossing: self.crossing.band(known.zone),
             grade: None,

@@ -211,6 +211,48 @@ impl World {
         self.reading_from(when, km(value), ReadingSource::Technician)
     }
 
+    /// A reading of the hour meter.
+    pub fn hours_from(mut self, when: &str, hours: f64, source: ReadingSource) -> Self {
+        let id = self.next_id();
+        let entered = Entered::new(hours, Unit::Hour);
+        self.facts.hour_readings.push(HourReading {
+            id,
+            entered,
+            seconds: entered.exact().expect("a running time"),
+            read_at: at(when),
+            recorded_at: at(when),
+            source,
+            clock_in_doubt: false,
+        });
+        self
+    }
+
+    /// A reading of the hour meter by a technician.
+    pub fn hours(self, when: &str, hours: f64) -> Self {
+        self.hours_from(when, hours, ReadingSource::Technician)
+    }
+
+    /// A meter was replaced: the old one showed this last, the new one that first.
+    pub fn replaced(mut self, when: &str, old_shows: Entered, new_shows: Entered) -> Self {
+        let id = self.next_id();
+        let quantity = match old_shows.unit {
+            Unit::Hour => MeterQuantity::Hours,
+            _ => MeterQuantity::Distance,
+        };
+        let (replaced_at, recorded_at) = (at(when), at(when));
+        let reason = "the instrument cluster failed".to_owned();
+        self.facts.meter_replacements.push(MeterReplacement {
+            id,
+            quantity,
+            replaced_at,
+            old_shows,
+            new_shows,
+            reason,
+            recorded_at,
+        });
+        self
+    }
+
     /// Readings at noon, `every_days` apart from `first` to `last`, at a steady pace from zero at `first`.
     pub fn steady(mut self, first: &str, last: &str, every_days: usize, a_day: Entered) -> Self {
         let (first, last) = (day(first), day(last));
@@ -462,6 +504,12 @@ impl World {
             .find(|judged| judged.reading == id)
             .expect("every reading is judged")
             .verdict
+    }
+
+    pub fn hour_judgement(&self, reading: usize) -> HourVerdict {
+        let id = self.facts.hour_readings[reading].id;
+        let judgements = self.horizon().hour_judgements;
+        judgements.into_iter().find(|judged| judged.reading == id).expect("every reading is judged").verdict
     }
 
     /// The reasons for the first window.
