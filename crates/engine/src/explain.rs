@@ -2,16 +2,23 @@
 
 mod cover_step;
 mod coverage;
+mod duty_step;
 mod forecasting;
+mod meter_step;
 mod rule;
+mod running;
 mod simple;
+mod stay;
+
+pub use duty_step::{Asking, DutyStep};
 
 pub use cover_step::CoverStep;
+pub use meter_step::MeterStep;
 
 use crate::known::Known;
-use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
+use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, ItemKey};
+use model::horizon::{Basis, ItemKey, WearOutlook};
 use model::{
     BaselineId, Code, Every, Expiry, Facts, FindingId, FitLevel, Grade, MeasurementId, PaperId, Policy,
     ReadingId, RulebookId, ServiceId, VehicleId,
@@ -51,6 +58,11 @@ pub enum IntervalSource {
     Standard,
     /// The rule's interval for severe duty.
     Severe,
+    /// The first interval of a vehicle that came new.
+    First {
+        /// Whether the severe interval was looked at too: of each kind of limit the sooner holds.
+        severe: bool,
+    },
     /// The vehicle has an exception.
     Exception {
         /// The reason that was given.
@@ -138,15 +150,8 @@ pub enum Step {
         /// The odometer allowed.
         limit: Distance,
     },
-    /// The limit as the odometer fitted now shows it, where earlier ones have been replaced.
-    OnPresentMeter {
-        /// The limit in total distance.
-        total: Distance,
-        /// What the earlier odometers add to what the present one shows.
-        earlier: Distance,
-        /// The limit as it shows it.
-        shown: Distance,
-    },
+    /// What only replaced meters and running hours say.
+    Meter(MeterStep),
     /// A counted reading has met the limit.
     LimitMet {
         /// The reading.
@@ -188,6 +193,19 @@ pub enum Step {
         /// Mean distance of an operating day, km: a' Q / (P - 1).
         km_per_day: f64,
     },
+    /// The width that back-tests of the cohort ask for, and the parameters with it.
+    Width {
+        /// Kappa: 1 is as computed, more is wider.
+        kappa: f64,
+        /// Whether the cohort's own past says so; else it is the shipped width.
+        is_measured: bool,
+        /// Regularity a' = a / kappa, per operating day.
+        a: f64,
+        /// Posterior shape P = p + (P under a width of 1 - p) / kappa.
+        shape: f64,
+        /// Posterior scale Q = kappa q + (Q under a width of 1 - q), km.
+        scale_km: f64,
+    },
     /// One quantile of the day on which the limit is met.
     Quantile {
         /// Probability that it is met by then.
@@ -212,11 +230,15 @@ pub enum Step {
         by_date: Option<NaiveDate>,
         /// The day by distance.
         by_distance: Option<NaiveDate>,
+        /// The day by running time.
+        by_hours: Option<NaiveDate>,
         /// The earlier of them.
         first: NaiveDate,
         /// What it rests on.
         basis: Basis,
     },
+    /// What only rules, conditions and stays say.
+    Duty(DutyStep),
     /// Before and after due.
     Around {
         /// Civil day from which it is approaching, and what that rests on.
@@ -349,7 +371,10 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (kind, name) = key.0.split_once(':').unwrap_or((&key.0, ""));
     let (title, steps) = match kind {
         "rule" => {
-            let (duties, _) = rules::duties(&known);
+            let grades = conditions::standing_grades(&known);
+            let wear: Vec<WearOutlook> = Vec::new();
+            let measured = rules::Measured { grades: &grades, wear: &wear };
+            let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
             (duty.version.rule.title.clone(), rule::steps(&known, duty))
         }
@@ -365,8 +390,11 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         }
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,
+        "stay" => stay::explained(&known, policy, name)?,
         "finding" => simple::of_finding(facts, key)?,
         _ => return None,
     };
-    Some(Explanation { key: key.clone(), title, steps })
+    let mut told = running::replacements(&known, &steps);
+    told.extend(steps);
+    Some(Explanation { key: key.clone(), title, steps: told })
 }

@@ -1,12 +1,12 @@
 //! What is known about a vehicle, prepared once for all that is derived from it.
 
-use crate::counted::{Counted, hour_log, odometer_log};
+use crate::counted::{Counted, CountedHours, hour_log, odometer_log};
 use crate::judging::{hour_judgements, hour_meter, judgements, odometer};
 use crate::meters::Meters;
 use crate::operating::OperatingCalendar;
 use crate::rules::{RuleInForce, in_force};
 use crate::running::Running;
-use crate::usage::Driving;
+use crate::usage::{Ahead, Driving};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::horizon::{Band, Basis, Moment};
@@ -30,6 +30,7 @@ pub(crate) struct Known<'a> {
     /// Hour meters that were replaced.
     pub(crate) hour_meters: Meters,
     pub(crate) hour_judgements: Vec<HourJudgement>,
+    pub(crate) hour_log: Vec<CountedHours>,
     pub(crate) running: Option<Running>,
 }
 
@@ -41,7 +42,7 @@ pub(crate) enum Crossing {
     /// A counted reading has met it.
     Met(Counted),
     /// Readings have not met it; the days on which it will be.
-    Ahead(Band),
+    Ahead(Ahead),
 }
 
 impl<'a> Known<'a> {
@@ -50,10 +51,11 @@ impl<'a> Known<'a> {
         let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
         let judged = odometer(facts, &meters);
         let log = odometer_log(&judged);
-        let driving = Driving::of(OperatingCalendar::of(vehicle), &log, &facts.usage.fit);
+        let driving = Driving::of(OperatingCalendar::of(vehicle, &facts.stays), &log, &facts.usage.fit);
         let hour_meters = Meters::of(&facts.meter_replacements, MeterQuantity::Hours);
         let hours_judged = hour_meter(facts, &hour_meters);
-        let running = Running::of(vehicle, &hour_log(&hours_judged), &facts.running.fit);
+        let hour_log = hour_log(&hours_judged);
+        let running = Running::of(facts, &hour_log);
         Self {
             facts,
             policy,
@@ -65,6 +67,7 @@ impl<'a> Known<'a> {
             rules: in_force(facts),
             hour_meters,
             hour_judgements: hour_judgements(&hours_judged),
+            hour_log,
             running,
         }
     }
@@ -111,12 +114,23 @@ impl<'a> Known<'a> {
         }
     }
 
-    /// The moment from which the odometer stands at `limit` or above: by a counted reading, else by the likely day.
-    pub(crate) fn reached(&self, limit: Distance, since: NaiveDate) -> Option<Moment> {
-        match self.first_at_least(limit, since) {
+    /// The moment from which the odometer stands at `odometer` or above: by a counted reading, else by the likely day
+    /// as the `item` it belongs to is forecast.
+    pub(crate) fn reached(&self, odometer: Distance, since: NaiveDate, item: &Crossing) -> Option<Moment> {
+        match self.first_at_least(odometer, since) {
             Some(counted) => Some(self.read(&counted, since)),
-            None => self.driving.as_ref()?.likely_day(limit).map(|day| self.forecast(day)),
+            None => self.likely_day(odometer, item).map(|day| self.forecast(day)),
         }
+    }
+
+    /// The likely day of an odometer not met yet, as the `item` it belongs to is forecast.
+    pub(crate) fn likely_day(&self, odometer: Distance, item: &Crossing) -> Option<NaiveDate> {
+        let driving = self.driving.as_ref()?;
+        let usage = match item {
+            Crossing::Ahead(ahead) => ahead.item,
+            Crossing::Met(_) | Crossing::Unknown => driving.for_limit(driving.anchor.odometer),
+        };
+        driving.likely_day(&usage, odometer)
     }
 
     /// The first counted reading from `since` on that shows `limit` or more.
@@ -142,7 +156,7 @@ impl<'a> Known<'a> {
     }
 
     /// How a reading was judged, if it is in the log.
-    fn verdict(&self, reading: ReadingId) -> Option<&Verdict> {
+    pub(crate) fn verdict(&self, reading: ReadingId) -> Option<&Verdict> {
         self.judgements
             .iter()
             .find(|judgement| judgement.reading == reading)
@@ -165,13 +179,13 @@ impl<'a> Known<'a> {
     }
 
     /// The total distance where the odometer that this reading was taken from showed `shown`.
-    fn total_of(&self, reading: ReadingId, shown: Distance) -> Distance {
+    pub(crate) fn total_of(&self, reading: ReadingId, shown: Distance) -> Distance {
         let taken = self.facts.readings.iter().find(|other| other.id == reading);
         shown + Distance::from_mm(taken.map_or(0, |taken| self.meters.added_at(taken.read_at)))
     }
 
     /// The total distance at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
-    fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
+    pub(crate) fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
         self.odometer_at_instant(noon(day, self.zone))
     }
 
@@ -200,7 +214,7 @@ impl Crossing {
                 let day = Some(local_day(counted.at, zone));
                 Some(Band { early: day, likely: day, late: day })
             }
-            Self::Ahead(band) => Some(*band),
+            Self::Ahead(ahead) => Some(ahead.band),
         }
     }
 }

@@ -17,6 +17,7 @@ mod papers;
 mod reading_wanted;
 mod rules;
 mod running;
+mod stays;
 mod timeline;
 mod usage;
 mod version;
@@ -25,14 +26,18 @@ pub mod words;
 // What can be measured, for those who may not ask the gauge themselves.
 pub use gauge::{CheckPoint, points as check_points};
 
-pub use explain::{CoverStep, Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
+pub use explain::{
+    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, Step,
+    WindowStart, explain,
+};
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
+pub use stays::{before_out, folded, told_from};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;
 
 use known::Known;
-use model::horizon::Horizon;
+use model::horizon::{Horizon, WearOutlook};
 use model::{Facts, Policy};
 
 /// Everything coming for the vehicle that `facts` speak of.
@@ -57,13 +62,15 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     }
     let grades = conditions::standing_grades(&known);
     let outlooks = coverage::outlooks(&known);
-    let (duties, unproven) = rules::duties(&known);
+    let wear: Vec<WearOutlook> = Vec::new();
+    let (duties, unproven) = rules::duties(&known, rules::Measured { grades: &grades, wear: &wear });
     let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
     items.extend(baseline::item(&known, &unproven));
     items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
     items.extend(coverage::items(&known, &outlooks));
     items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
-    items.extend(conditions::items(facts, &grades));
+    items.extend(conditions::items(&known, &grades));
+    items.extend(stays::items(&known, &items));
     items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
     let mut windows: Vec<_> = outlooks.iter().map(|outlook| outlook.shown(&known)).collect();
     windows.sort_by(|one, other| one.key.cmp(&other.key));
@@ -73,7 +80,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         running: known.running.as_ref().map(|running| running.outlook(&known)),
         judgements: known.judgements,
         hour_judgements: known.hour_judgements,
-        wear: Vec::new(),
+        wear,
         questions: Vec::new(),
         grades,
         items,

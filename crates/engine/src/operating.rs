@@ -1,13 +1,16 @@
 //! The days on which a vehicle runs, and time counted in them.
 //!
 //! A civil day of the depot's zone is one operating day if it is an operating weekday of the vehicle and the vehicle is
-//! not parked; else it is none. Between two instants, whole civil days count as that, and the pieces at either end count
+//! not parked nor off the road from its beginning to its end; else it is none. A stay that is not over changes nothing:
+//! nobody knows for how long. Between two instants, whole civil days count as that, and the pieces at either end count
 //! by their share of the civil day's real length (23 or 25 hours when the clocks change). So time adds up: from a to b
 //! and from b to c is from a to c.
 
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use chrono_tz::Tz;
-use model::{FIRST_DAY, LAST_DAY, Vehicle, Weekdays, add_days, add_months, day_after, day_start, local_day};
+use model::{
+    FIRST_DAY, LAST_DAY, Stay, Vehicle, Weekdays, add_days, add_months, day_after, day_start, local_day,
+};
 
 /// Forecasts reach this far beyond the day they start from.
 const MOST_MONTHS: u32 = 120;
@@ -22,6 +25,17 @@ pub(crate) struct OperatingCalendar {
     spells: Vec<Spell>,
 }
 
+/// An instant from which operating days are counted.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Origin {
+    /// Its civil day.
+    first: NaiveDate,
+    /// How much of an operating day has passed in it by then.
+    before: f64,
+    /// The last day that is forecast.
+    furthest: NaiveDate,
+}
+
 #[derive(Debug)]
 struct Spell {
     from: NaiveDate,
@@ -30,7 +44,7 @@ struct Spell {
 }
 
 impl OperatingCalendar {
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn of(vehicle: &Vehicle, stays: &[Stay]) -> Self {
         let mut spells: Vec<Spell> = vehicle
             .attributes
             .iter()
@@ -45,6 +59,11 @@ impl OperatingCalendar {
             Some(first) => first.from = FIRST_DAY,
             None => spells.push(Spell { from: FIRST_DAY, weekdays: Some(Weekdays::ALL) }),
         }
+        let mut away: Vec<_> = stays.iter().filter_map(|stay| whole_days(stay, vehicle.zone)).collect();
+        if !away.is_empty() {
+            away.sort_unstable();
+            spells = without(&spells, &away);
+        }
         Self { zone: vehicle.zone, spells }
     }
 
@@ -58,10 +77,16 @@ impl OperatingCalendar {
         (whole(self.count(first, last)) - before + of_last).max(0.0)
     }
 
-    /// The civil day on which `days` operating days have passed since `start`; `None` beyond ten years.
-    pub(crate) fn day_reached(&self, start: DateTime<Utc>, days: f64) -> Option<NaiveDate> {
-        let (first, before) = self.day_and_part(start);
-        let needed = (days + before - ROUNDING_DAYS).ceil();
+    /// Where counting from `at` begins.
+    pub(crate) fn origin(&self, at: DateTime<Utc>) -> Origin {
+        let (first, before) = self.day_and_part(at);
+        Origin { first, before, furthest: furthest(first) }
+    }
+
+    /// The civil day on which `days` operating days have passed since `origin`; `None` beyond ten years.
+    pub(crate) fn day_reached(&self, origin: &Origin, days: f64) -> Option<NaiveDate> {
+        let first = origin.first;
+        let needed = (days + origin.before - ROUNDING_DAYS).ceil();
         if needed < 1.0 {
             return Some(first);
         }
@@ -70,7 +95,7 @@ impl OperatingCalendar {
             reason = "whole; beyond the calendar it saturates and is not found"
         )]
         let needed = needed as i64;
-        self.nth_running_day(first, needed).filter(|day| *day <= furthest(first))
+        self.nth_running_day(first, needed).filter(|day| *day <= origin.furthest)
     }
 
     /// The operating days in the ten years after `start`: no forecast looks further.
@@ -129,6 +154,28 @@ impl OperatingCalendar {
             .map(move |(spell, end)| (spell.from.max(from), end, spell.weekdays))
             .filter(|(start, end, _)| start < end)
     }
+}
+
+/// The civil days that lie wholly in a stay that is over: the first, and the day after the last.
+fn whole_days(stay: &Stay, zone: Tz) -> Option<(NaiveDate, NaiveDate)> {
+    let out = local_day(stay.out_at?, zone);
+    let came = local_day(stay.in_at, zone);
+    let first = if day_start(came, zone) < stay.in_at { add_days(came, 1) } else { came };
+    (first < out).then_some((first, out))
+}
+
+/// The spells with those days of rest cut out of them.
+fn without(spells: &[Spell], away: &[(NaiveDate, NaiveDate)]) -> Vec<Spell> {
+    let edges = away.iter().flat_map(|(first, after)| [*first, *after]);
+    let mut days: Vec<NaiveDate> = spells.iter().map(|spell| spell.from).chain(edges).collect();
+    days.sort_unstable();
+    days.dedup();
+    let weekdays_on = |day: NaiveDate| {
+        let is_away = away.iter().any(|(first, after)| *first <= day && day < *after);
+        let spell = spells.iter().rev().find(|spell| spell.from <= day);
+        spell.filter(|_| !is_away).and_then(|spell| spell.weekdays)
+    };
+    days.into_iter().map(|from| Spell { from, weekdays: weekdays_on(from) }).collect()
 }
 
 /// The `n`-th day (counted from 1) of `weekdays` at or after `start`.
@@ -218,7 +265,7 @@ mod tests {
                 calendar.days_between(from, day_after(*day, calendar.zone)) >= days - ROUNDING_DAYS
             });
             let bounded = expected.filter(|day| *day <= furthest(first));
-            prop_assert_eq!(calendar.day_reached(from, days), bounded);
+            prop_assert_eq!(calendar.day_reached(&calendar.origin(from), days), bounded);
         }
 
         #[test]
@@ -235,7 +282,7 @@ mod tests {
     #[test]
     fn a_vehicle_parked_until_further_notice_reaches_no_day() {
         let parked = calendar(Tz::UTC, vec![(FIRST_DAY, None)]);
-        assert_eq!(parked.day_reached(DateTime::UNIX_EPOCH, 0.5), None);
+        assert_eq!(parked.day_reached(&parked.origin(DateTime::UNIX_EPOCH), 0.5), None);
     }
 
     #[test]
@@ -243,7 +290,8 @@ mod tests {
         let daily = calendar(Tz::UTC, vec![(FIRST_DAY, Some(0x7f))]);
         // 1970-01-01 to 1980-01-01 are 3652 days (1972 and 1976 are leap years); the last day is reached at its end.
         let last = NaiveDate::from_ymd_opt(1980, 1, 1);
-        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.0), last);
-        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.01), None);
+        let origin = daily.origin(DateTime::UNIX_EPOCH);
+        assert_eq!(daily.day_reached(&origin, 3653.0), last);
+        assert_eq!(daily.day_reached(&origin, 3653.01), None);
     }
 }

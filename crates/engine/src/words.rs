@@ -5,7 +5,9 @@
 mod because;
 mod cover;
 mod doubts;
+mod duty;
 mod lines;
+mod meters;
 mod money;
 mod windows;
 

@@ -4,9 +4,11 @@
 //! the program implements them. *Facts* are what people and devices reported; everything in [`horizon`] is derived.
 
 mod calendar;
+mod civil_days;
 mod coded;
 mod component;
 mod coverage;
+mod cron;
 mod derived;
 mod edge;
 mod facts;
@@ -33,6 +35,7 @@ pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,
 };
+pub use cron::{CronError, CronExpression, CronField};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, Policy};

@@ -2,7 +2,7 @@
 
 use super::Outlook;
 use crate::known::Known;
-use crate::usage::to_nine_digits;
+use crate::usage::{ItemUsage, to_nine_digits};
 use forecast::{EARLY, LATE, LIKELY};
 use model::horizon::Excess;
 use model::{ExcessPrice, day_after};
@@ -10,6 +10,8 @@ use quantity::Distance;
 
 /// What will have been driven beyond a lease's cap when it ends.
 pub(crate) struct Beyond<'a> {
+    /// How the distance to the end is forecast; `None` where the end lies before the last reading.
+    pub(crate) item: Option<ItemUsage>,
     /// Operating days from the last counted reading to the end; `None` where the end lies before that reading.
     pub(crate) operating_days: Option<f64>,
     /// Left to the cap at the last counted reading; negative beyond it.
@@ -35,15 +37,16 @@ pub(crate) fn beyond_cap<'a>(known: &Known<'_>, outlook: &Outlook<'a>) -> Option
         let beyond = (known.odometer_at_instant(end)? - cap).max(Distance::ZERO);
         let quantiles = [EARLY, LIKELY, LATE].map(|quantile| (quantile, 0.0, beyond));
         let probability = if beyond > Distance::ZERO { 1.0 } else { 0.0 };
-        return Some(Beyond { operating_days: None, left, quantiles, probability, price });
+        return Some(Beyond { item: None, operating_days: None, left, quantiles, probability, price });
     }
+    let days = to_nine_digits(driving.calendar.days_between(driving.anchor.at, end));
+    let item = driving.for_days(days);
     let quantiles = [EARLY, LIKELY, LATE].map(|quantile| {
-        let km = driving.km_by(end, quantile);
+        let km = to_nine_digits(item.usage.distance_after(days, quantile));
         (quantile, km, (Distance::nearest_km(km) - left).max(Distance::ZERO))
     });
-    let operating_days = Some(to_nine_digits(driving.calendar.days_between(driving.anchor.at, end)));
-    let probability = driving.probability_by(cap, end);
-    Some(Beyond { operating_days, left, quantiles, probability, price })
+    let probability = to_nine_digits(item.usage.probability_reached(left.km(), days));
+    Some(Beyond { item: Some(item), operating_days: Some(days), left, quantiles, probability, price })
 }
 
 impl Beyond<'_> {

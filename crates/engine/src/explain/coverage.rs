@@ -6,7 +6,6 @@ use crate::coverage::{
     return_check, return_day, through,
 };
 use crate::known::Known;
-use crate::usage::to_nine_digits;
 use model::add_months;
 use model::horizon::Basis;
 
@@ -27,7 +26,6 @@ fn steps(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
     steps.extend(hands(known, outlook));
     if let (Some((from, limit)), Some(distance)) = (outlook.odometers, outlook.limits.distance) {
         steps.push(Step::OdometerLimit { from, distance, limit });
-        steps.extend(forecasting::on_meter(known, limit, &outlook.crossing));
         steps.extend(forecasting::steps(known, limit, &outlook.crossing));
     }
     if outlook.is_lease() {
@@ -88,6 +86,7 @@ fn whichever_first(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
     steps.extend(outlook.ends.likely.map(|first| Step::WhicheverFirst {
         by_date: outlook.last_day,
         by_distance,
+        by_hours: None,
         first,
         basis: match outlook.ended {
             Some(ended) if ended.basis == Basis::Reading => Basis::Reading,
@@ -125,25 +124,24 @@ fn act_by(known: &Known<'_>, outlook: &Outlook<'_>) -> Option<CoverStep> {
 
 fn lease(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
     let Some(last_day) = outlook.last_day else { return Vec::new() };
-    let mut steps = vec![CoverStep::LeaseEnds { last_day }];
-    if let Some(beyond) = beyond_cap(known, outlook) {
-        steps.push(CoverStep::CapPassed { probability: beyond.probability, last_day });
-        steps.extend(beyond.price.map(|price| CoverStep::Price {
-            per: price.per,
-            minor: price.minor,
-            currency: price.currency.clone(),
-        }));
-        steps.extend(beyond_steps(known, &beyond));
-    }
-    steps.into_iter().map(Step::Cover).collect()
+    let mut steps = vec![Step::Cover(CoverStep::LeaseEnds { last_day })];
+    let Some(beyond) = beyond_cap(known, outlook) else { return steps };
+    let driving = known.driving.as_ref();
+    steps.extend(driving.zip(beyond.item.as_ref()).map(|(driving, item)| forecasting::width(driving, item)));
+    steps.push(Step::Cover(CoverStep::CapPassed { probability: beyond.probability, last_day }));
+    steps.extend(beyond.price.map(|price| {
+        Step::Cover(CoverStep::Price { per: price.per, minor: price.minor, currency: price.currency.clone() })
+    }));
+    steps.extend(beyond_steps(&beyond).into_iter().map(Step::Cover));
+    steps
 }
 
-fn beyond_steps(known: &Known<'_>, beyond: &Beyond<'_>) -> Vec<CoverStep> {
-    let usage = known.driving.as_ref().map(|driving| driving.usage);
+fn beyond_steps(beyond: &Beyond<'_>) -> Vec<CoverStep> {
+    let usage = beyond.item.map(|item| item.usage);
     let step = |(quantile, km, over)| CoverStep::Beyond {
         quantile,
         operating_days: beyond.operating_days,
-        km: to_nine_digits(km),
+        km,
         left: beyond.left,
         beyond: over,
         price: beyond.price.map(|price| (minor(price, over), price.currency.clone())),
@@ -151,11 +149,9 @@ fn beyond_steps(known: &Known<'_>, beyond: &Beyond<'_>) -> Vec<CoverStep> {
             format!("scipy.stats.betaprime.ppf({quantile}, {a} * {days}, {shape}) * {scale}")
         }),
     };
-    match beyond.operating_days {
-        Some(_) => beyond.quantiles.into_iter().map(step).collect(),
-        // It has been driven: one number, no quantiles.
-        None => beyond.quantiles.into_iter().take(1).map(step).collect(),
-    }
+    // Once it has been driven there is one number, and no quantiles.
+    let told = if beyond.operating_days.is_some() { beyond.quantiles.len() } else { 1 };
+    beyond.quantiles.into_iter().take(told).map(step).collect()
 }
 
 fn closing_steps(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {

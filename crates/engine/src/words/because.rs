@@ -38,15 +38,19 @@ fn sentence(step: &Step, unit: Unit) -> String {
             distance(*left, unit)
         ),
         Step::Usage { .. } => usage(step),
+        Step::Width { kappa, is_measured, a, shape, scale_km } => {
+            width(*kappa, *is_measured, [*a, *shape, *scale_km])
+        }
         Step::Quantile { quantile, km_left, operating_days, on, check } => {
-            let days = number(*operating_days, 1);
+            let days = number(*operating_days, 2);
             let (percent, km) = (number(quantile * 100.0, 0), number(*km_left, 1));
             format!("{percent} %: {km} km within {days} operating days, on {} (check: {check}).", day(*on))
         }
         Step::NoForecast { reason } => no_forecast(*reason),
-        Step::WhicheverFirst { by_date, by_distance, first, basis } => {
-            whichever_first(*by_date, *by_distance, *first, *basis)
+        Step::WhicheverFirst { by_date, by_distance, by_hours, first, basis } => {
+            whichever_first([*by_date, *by_distance, *by_hours], *first, *basis)
         }
+        Step::Duty(step) => super::duty::sentence(step, unit),
         Step::Around { approaching, overdue } => around(*approaching, *overdue),
         Step::Authority { authority } => format!("Says who: {authority}."),
         Step::PaperExpires { reference, expires_on, lead_days, renew_from, .. } => {
@@ -60,13 +64,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
         }
         Step::Unproven { rules, acquired_on, settle_by } => unproven(rules, *acquired_on, *settle_by),
         Step::Cover(step) => super::cover::sentence(step, unit),
-        Step::OnPresentMeter { total, earlier, shown } => format!(
-            "Odometers before the present one counted {} that it does not show: {} - {} = {} on it.",
-            distance(*earlier, unit),
-            distance(*total, unit),
-            distance(*earlier, unit),
-            distance(*shown, unit)
-        ),
+        Step::Meter(step) => super::meters::sentence(step, unit),
         Step::WindowStarts { on, start } => window_starts(*on, *start),
         Step::DistanceFirst { probability, last_day } => format!(
             "The distance is driven before {} is over with probability {} %.",
@@ -115,18 +113,22 @@ fn interval(rule: &Code, version: i64, every: &Every, source: &IntervalSource) -
     let why = match source {
         IntervalSource::Standard => String::new(),
         IntervalSource::Severe => ", severe duty".to_owned(),
+        IntervalSource::First { severe: false } => ", the first time".to_owned(),
+        IntervalSource::First { severe: true } => ", the first time under severe duty".to_owned(),
         IntervalSource::Exception { reason } => format!(", exception for this vehicle ({reason})"),
     };
     let limits: Vec<String> = [
         every.distance.map(entered),
         every.months.map(|months| counted(months, "month")),
         every.days.map(|days| counted(days, "day")),
+        every.engine_hours.map(entered),
     ]
     .into_iter()
     .flatten()
     .collect();
     let first = if limits.len() > 1 { ", whichever comes first" } else { "" };
-    format!("Rule {rule}, rulebook version {version}{why}: every {}{first}.", limits.join(" or "))
+    let again = if matches!(source, IntervalSource::First { .. }) { "after" } else { "every" };
+    format!("Rule {rule}, rulebook version {version}{why}: {again} {}{first}.", limits.join(" or "))
 }
 
 fn date_limit(from: NaiveDate, months: Option<u32>, days: Option<u32>, limit: NaiveDate) -> String {
@@ -144,17 +146,42 @@ fn usage(step: &Step) -> String {
     else {
         return String::new();
     };
-    let whose = match level {
+    let whose = whose(*level, *vehicles);
+    format!(
+        "Usage from {} between readings, older ones fading by half in 120 operating days, so that they count as {} \
+         operating days and {} km, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): a {a}, P = p + a x days = \
+         {shape}, Q = q + km = {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
+        counted(*gaps, "gap"),
+        number((shape - prior_shape) / a, 2),
+        number(scale_km - prior_scale_km, 1),
+        number(*km_per_day, 1)
+    )
+}
+
+/// Whose data a prior came from.
+pub(super) fn whose(level: FitLevel, vehicles: u32) -> String {
+    match level {
         FitLevel::Cohort => format!("{vehicles} vehicles of the same depot, model and duty"),
         FitLevel::Parent => format!("{vehicles} vehicles of the same duty"),
         FitLevel::Fleet => format!("{vehicles} vehicles of the fleet"),
         FitLevel::Shipped => "the default shipped with the program".to_owned(),
-    };
+    }
+}
+
+/// Who says how wide a forecast is.
+pub(super) const fn whose_width(is_measured: bool) -> &'static str {
+    if is_measured {
+        "as the cohort's own past asks for"
+    } else {
+        "the shipped width, since too little past could be tested"
+    }
+}
+
+fn width(kappa: f64, is_measured: bool, [a, shape, scale_km]: [f64; 3]) -> String {
+    let whose = whose_width(is_measured);
     format!(
-        "Usage from {} between readings, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): \
-         a {a}, P {shape}, Q {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
-        counted(*gaps, "gap"),
-        number(*km_per_day, 1)
+        "Width kappa {kappa}, {whose}: a' = a / kappa = {a}, P' = p + (P - p) / kappa = {shape}, Q' = kappa q + (Q - q) = \
+         {scale_km} km."
     )
 }
 
@@ -169,20 +196,15 @@ fn no_forecast(reason: NoForecast) -> String {
     .to_owned()
 }
 
-fn whichever_first(
-    by_date: Option<NaiveDate>,
-    by_distance: Option<NaiveDate>,
-    first: NaiveDate,
-    resting_on: Basis,
-) -> String {
+fn whichever_first(days: [Option<NaiveDate>; 3], first: NaiveDate, resting_on: Basis) -> String {
     let (first, basis) = (day(first), basis(resting_on));
-    match (by_date, by_distance) {
-        (Some(date), Some(distance)) => format!(
-            "Whichever comes first of {} by the calendar and {} by distance: {first}, {basis}.",
-            day(date),
-            day(distance)
-        ),
-        (None, _) | (_, None) => format!("So it is {first}, {basis}."),
+    let by = ["by the calendar", "by distance", "by running time"];
+    let days: Vec<String> =
+        days.into_iter().zip(by).filter_map(|(date, by)| Some(format!("{} {by}", day(date?)))).collect();
+    match days.as_slice() {
+        [] | [_] => format!("So it is {first}, {basis}."),
+        [one, other] => format!("Whichever comes first of {one} and {other}: {first}, {basis}."),
+        all => format!("Whichever comes first of {}: {first}, {basis}.", all.join(", ")),
     }
 }
 

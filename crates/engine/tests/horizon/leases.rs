@@ -20,10 +20,10 @@ fn lease() -> World {
 
 #[test]
 fn distance_beyond_the_cap_is_forecast_with_its_price() {
-    // SciPy 1.17.1: betaprime.ppf(q, 245.5, 92.5617) * 10148.8088 km - 17,000 km at 0.1, 0.5, 0.9, where 245.5 days
-    // lead from noon on 30 April to the end of 31 December.
+    // SciPy 1.17.1: betaprime.ppf(q, 245.5 / 1.5, 6 + 86.5617 / 1.5) * (1.5 * 400 + 9748.8088) km - 17,000 km at 0.1,
+    // 0.5, 0.9, where 245.5 days lead from noon on 30 April to the end of 31 December and 1.5 is the shipped width.
     let excess = lease().first_window().excess.unwrap();
-    let expected = [(6_110.682_04, 76_384), (9_978.078_28, 124_726), (14_609.361_46, 182_617)];
+    let expected = [(5_120.844_26, 64_011), (9_671.587_17, 120_895), (15_328.716_88, 191_609)];
     for ((beyond, minor), (km, price)) in excess.distance.into_iter().zip(excess.minor).zip(expected) {
         assert!((beyond.km() - km).abs() < 1e-4, "{} against {km}", beyond.km());
         assert_eq!(minor, price);
@@ -59,7 +59,7 @@ fn after_the_last_day_what_was_driven_by_then_is_owed() {
 fn a_contract_without_a_price_owes_no_amount() {
     let world = lease().terms(|terms| terms.excess = None);
     assert_eq!(world.first_window().excess, None);
-    assert!(world.because_window().iter().any(|line| line.contains("9,978 km beyond the cap")));
+    assert!(world.because_window().iter().any(|line| line.contains("9,672 km beyond the cap")));
 }
 
 #[test]
@@ -93,14 +93,16 @@ fn the_price_can_be_followed_with_a_calculator() {
     let said = world.because(&format!("return:{}", world.facts.windows[0].id));
     let expected = [
         "A lease ends with its last day, 31 Dec 2024; distance beyond its cap ends nothing, it is paid for.",
-        "The cap is passed before 31 Dec 2024 is over with probability 100 %.",
+        "Width kappa 1.5, the shipped width, since too little past could be tested: a' = a / kappa = 0.666666667, P' = p + \
+         (P - p) / kappa = 63.7078017, Q' = kappa q + (Q - q) = 10348.8088 km.",
+        "The cap is passed before 31 Dec 2024 is over with probability 99.9 %.",
         "Beyond the cap each 1 km costs 0.125 EUR.",
     ];
     let from = said.iter().position(|line| line == expected[0]).expect("a lease says how it ends");
-    assert_eq!(said[from..from + 3], expected);
-    let likely = "50 %: 26978.1 km in the 245.5 operating days to the end, 17,000 km left: 9,978 km beyond the cap, \
-                  1,247.26 EUR (check: scipy.stats.betaprime.ppf(0.5, 1 * 245.5, ";
-    assert!(said[from + 4].starts_with(likely), "{said:?}");
+    assert_eq!(said[from..from + 4], expected);
+    let likely = "50 %: 26671.6 km in the 245.5 operating days to the end, 17,000 km left: 9,672 km beyond the cap, \
+                  1,208.95 EUR (check: scipy.stats.betaprime.ppf(0.5, 0.666666667 * 245.5, ";
+    assert!(said[from + 5].starts_with(likely), "{said:?}");
     let due = "The return check is due 60 days before the last day, 31 Dec 2024: on 1 Nov 2024.";
     assert_eq!(said.last().unwrap(), due);
 }
@@ -109,7 +111,7 @@ fn the_price_can_be_followed_with_a_calculator() {
 fn a_lease_is_told_with_its_cap_and_what_will_be_owed() {
     let world = lease().finding(None, FindingWeight::Note, "2024-02-01 09:00");
     let line = words::window(&world.first_window(), Unit::Kilometre);
-    let expected = "Van lease ends after 31 Dec 2024; cap 30,000 km, likely 9,978 km beyond it, 1,247.26 EUR; 1 open \
+    let expected = "Van lease ends after 31 Dec 2024; cap 30,000 km, likely 9,672 km beyond it, 1,208.95 EUR; 1 open \
                     finding to settle before it goes back";
     assert_eq!(line, expected);
     let item = world.item(&format!("return:{}", world.facts.windows[0].id)).unwrap();

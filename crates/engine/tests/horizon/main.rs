@@ -2,17 +2,24 @@
 
 mod acting;
 mod any_world;
+mod calendars;
 mod conditions;
 mod coverage;
 mod coverage_terms;
 mod explanations;
+mod grids;
 mod hours;
+mod indicators;
 mod judging;
 mod laws;
 mod leases;
 mod meters;
 mod papers;
 mod readings_wanted;
+mod rounds;
 mod rules;
+mod seasons;
+mod stays;
 mod usage;
+mod whens;
 mod world;

@@ -1,5 +1,9 @@
 //! A world with one vehicle, in which a test mentions only what matters to it.
 
+mod duties;
+
+pub use duties::every_hours;
+
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use chrono_tz::Tz;
 use model::horizon::{DueItem, Horizon, ItemKey, Moment, WindowOutlook};
@@ -225,11 +229,6 @@ impl World {
             clock_in_doubt: false,
         });
         self
-    }
-
-    /// A reading of the hour meter by a technician.
-    pub fn hours(self, when: &str, hours: f64) -> Self {
-        self.hours_from(when, hours, ReadingSource::Technician)
     }
 
     /// A meter was replaced: the old one showed this last, the new one that first.
