@@ -4,6 +4,9 @@ mod coverage;
 mod forecasting;
 mod rule;
 mod simple;
+mod wear;
+
+pub use wear::{PaceStep, WearStep};
 
 use crate::known::Known;
 use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
@@ -324,9 +327,12 @@ pub enum Step {
         /// The day by which it is expected.
         on: NaiveDate,
     },
+    /// From measurements to the days of a wear limit.
+    Wear(WearStep),
 }
 
-/// How the item or window with this key follows from the facts; `None` if the horizon has none of that key.
+/// How the item, window or wear outlook (`wear:` and the component) with this key follows from the facts; `None` if the
+/// horizon has none of that key.
 pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanation> {
     if facts.vehicle.retired_on.is_some() {
         return None;
@@ -357,6 +363,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,
         "finding" => simple::of_finding(facts, key)?,
+        "wear" => wear::of_component(&known, name)?,
         _ => return None,
     };
     Some(Explanation { key: key.clone(), title, steps })

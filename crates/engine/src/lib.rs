@@ -12,21 +12,26 @@ mod known;
 mod marks;
 mod operating;
 mod papers;
+mod questions;
 mod reading_wanted;
 mod rules;
 mod timeline;
 mod usage;
 mod version;
+mod wear;
 pub mod words;
 
 // What can be measured, for those who may not ask the gauge themselves.
 pub use gauge::{CheckPoint, points as check_points};
 
-pub use explain::{Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart, explain};
+pub use explain::{
+    Explanation, IntervalSource, NoForecast, Opening, PaceStep, Step, WearStep, WindowStart, explain,
+};
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;
+pub use wear::{WornComponent, worn_components};
 
 use known::Known;
 use model::horizon::Horizon;
@@ -52,6 +57,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         };
     }
     let grades = conditions::standing_grades(&known);
+    let (wear, questions) = (wear::outlooks(&known), questions::asked(&known));
     let outlooks = coverage::outlooks(&known);
     let (duties, unproven) = rules::duties(&known);
     let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
@@ -68,8 +74,8 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage)),
         judgements: known.judgements,
         running: None,
-        wear: Vec::new(),
-        questions: Vec::new(),
+        wear,
+        questions,
         grades,
         items,
         windows,

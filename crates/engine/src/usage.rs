@@ -98,6 +98,11 @@ impl Driving {
         Some(Self { anchor, calendar, usage, gaps: u32::try_from(gaps.len()).unwrap_or(u32::MAX), most_days })
     }
 
+    /// Operating days within ten years of the anchor: no forecast looks further.
+    pub(crate) const fn most_days(&self) -> f64 {
+        self.most_days
+    }
+
     /// What is left until `limit`, in kilometres.
     pub(crate) fn km_left(&self, limit: Distance) -> f64 {
         (limit - self.anchor.odometer).km()

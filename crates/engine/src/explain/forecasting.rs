@@ -37,7 +37,7 @@ fn last_reading(known: &Known<'_>, driving: &Driving, limit: Distance) -> Step {
     }
 }
 
-fn usage(known: &Known<'_>, driving: &Driving) -> Step {
+pub(super) fn usage(known: &Known<'_>, driving: &Driving) -> Step {
     let fit = &known.facts.usage.fit;
     Step::Usage {
         level: fit.level,

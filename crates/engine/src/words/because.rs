@@ -72,6 +72,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
             day(*due_on)
         ),
         Step::Measured { .. } => measured(step),
+        Step::Wear(step) => super::wear::sentence(step, unit),
         Step::Found { note, .. } => format!("Found: {note}"),
         Step::TooOld { read_on, most_days, on } => too_old(*read_on, *most_days, *on),
         Step::LeadDriven { km_per_day, lead, on } => format!(
@@ -261,6 +262,6 @@ fn entered(far: Entered) -> String {
     format!("{} {}", grouped(far.value), far.unit.symbol())
 }
 
-fn counted(count: u32, noun: &str) -> String {
+pub(super) fn counted(count: u32, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }
