@@ -42,6 +42,21 @@ impl Usage {
     }
 }
 
+impl Usage {
+    /// Operating days until `distance_left_km` are as likely driven as not, `None` beyond `most_days`: the middle one
+    /// of `days_band`, and the same number.
+    pub fn likely_days(&self, distance_left_km: f64, most_days: f64) -> Option<f64> {
+        if distance_left_km <= 0.0 {
+            return Some(0.0);
+        }
+        let search = Search::new(self, distance_left_km);
+        let days = search
+            .days(search.guess(), &LIKELY_MARK)
+            .or_else(|| self.days_until(distance_left_km, LIKELY, f64::MAX))?;
+        (days <= most_days).then_some(days)
+    }
+}
+
 /// A quantile with its place and density on the standard normal scale.
 struct Mark {
     quantile: f64,
