@@ -9,9 +9,10 @@ pub use worn::{WornComponent, worn_components};
 
 use crate::known::Known;
 use crate::questions::believed;
-use crate::usage::{Driving, to_nine_digits};
+use crate::usage::{Driving, ItemUsage, to_nine_digits};
+use forecast::Band3;
 use forecast::wear::{
-    Approach, BAND_SCORES, Fit, GaugeReading, PAD_GAUGE_SD_MM, Setting, Start, TREAD_GAUGE_SD_MM,
+    Approach, BAND_SCORES, Crossing, Fit, GaugeReading, PAD_GAUGE_SD_MM, Setting, Start, TREAD_GAUGE_SD_MM,
 };
 use gauge::{DepthSet, WearLimit, WearPoint, depth_sets, wear_point_of};
 use history::History;
@@ -99,7 +100,7 @@ impl<'a> Wearing<'a> {
     }
 
     /// The distances to the limit at nine middle quantiles, each as likely as any other.
-    pub(crate) fn crossing(&self) -> Option<forecast::wear::Crossing> {
+    fn crossing(&self) -> Option<Crossing> {
         let mut crossing = forecast::wear::crossing(&self.fit, &self.approach)?;
         for km in crossing.km.iter_mut().filter(|km| km.is_finite()) {
             *km = to_nine_digits(*km);
@@ -107,18 +108,33 @@ impl<'a> Wearing<'a> {
         Some(crossing)
     }
 
-    /// Operating days from the last counted reading to the limit: early, likely and late.
-    pub(crate) fn days(&self, driving: &Driving) -> [Option<f64>; 3] {
-        let Some(crossing) = self.crossing() else { return [None; 3] };
-        let band = crossing.days_band(&driving.usage, driving.most_days());
-        [band.early, band.likely, band.late]
+    /// When the limit is met; nothing where wear cannot be told from none.
+    pub(crate) fn ahead(&self, driving: &Driving) -> Option<WearAhead> {
+        let crossing = self.crossing()?;
+        // As for every other item the width is that of its likely day: here that of the middle distance.
+        let item = driving.for_km(crossing.km[4]);
+        let Band3 { early, likely, late } = crossing.days_band(&item.usage, driving.most_days());
+        let days = [early, likely, late];
+        let [early, likely, late] = days.map(|days| driving.calendar.day_reached(driving.anchor.at, days?));
+        Some(WearAhead { crossing, item, days, band: Band { early, likely, late } })
     }
 
     fn band(&self, driving: &Driving) -> Band {
-        let day = |days: Option<f64>| driving.calendar.day_reached(driving.anchor.at, days?);
-        let [early, likely, late] = self.days(driving).map(day);
-        Band { early, likely, late }
+        self.ahead(driving).map_or_else(Band::default, |ahead| ahead.band)
     }
+}
+
+/// When a limit is met.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct WearAhead {
+    /// The distances it may take, each as likely as any other.
+    pub(crate) crossing: Crossing,
+    /// The usage by which they are driven.
+    pub(crate) item: ItemUsage,
+    /// Operating days from the last counted reading: early, likely and late.
+    pub(crate) days: [Option<f64>; 3],
+    /// The days themselves.
+    pub(crate) band: Band,
 }
 
 fn fit_of(history: &History, setting: &Setting) -> Option<Fit> {

@@ -62,7 +62,7 @@ pub(super) fn usage(known: &Known<'_>, driving: &Driving) -> Step {
     }
 }
 
-fn width(driving: &Driving, item: &ItemUsage) -> Step {
+pub(super) fn width(driving: &Driving, item: &ItemUsage) -> Step {
     Step::Width {
         kappa: item.kappa,
         is_measured: driving.is_kappa_measured,

@@ -4,7 +4,7 @@ use super::{NoForecast, Step, forecasting};
 use crate::known::Known;
 use crate::usage::{Driving, to_nine_digits};
 use crate::wear::history::{Measured, Spell};
-use crate::wear::{Wearing, title, wearing};
+use crate::wear::{WearAhead, Wearing, title, wearing};
 use chrono::NaiveDate;
 use forecast::wear::BAND_SCORES;
 use forecast::{EARLY, LATE, LIKELY};
@@ -104,8 +104,8 @@ pub enum WearStep {
         operating_days: f64,
         /// The civil day that is.
         on: NaiveDate,
-        /// A line for Python with `numpy` and `scipy.stats` whose value is the quantile.
-        check: String,
+        /// A line for Python with `numpy` and `scipy` whose value is those days; nothing where the limit has been met.
+        check: Option<String>,
     },
     /// The measurements cannot tell wear from none.
     NotTold,
@@ -224,7 +224,7 @@ fn now(known: &Known<'_>, wearing: &Wearing<'_>, driving: &Driving) -> WearStep 
 }
 
 fn to_the_limit(known: &Known<'_>, wearing: &Wearing<'_>, driving: &Driving) -> Vec<Step> {
-    let Some(crossing) = wearing.crossing() else { return vec![Step::Wear(WearStep::NotTold)] };
+    let Some(ahead) = wearing.ahead(driving) else { return vec![Step::Wear(WearStep::NotTold)] };
     let quantiles = [EARLY, LIKELY, LATE];
     let left = quantiles.iter().zip(BAND_SCORES).zip(wearing.km_left());
     let mut steps: Vec<Step> = left
@@ -232,9 +232,11 @@ fn to_the_limit(known: &Known<'_>, wearing: &Wearing<'_>, driving: &Driving) -> 
         .map(Step::Wear)
         .collect();
     steps.push(forecasting::usage(known, driving));
-    let days = quantiles.iter().zip(wearing.days(driving));
+    steps.push(forecasting::width(driving, &ahead.item));
+    let band = [ahead.band.early, ahead.band.likely, ahead.band.late];
+    let days = quantiles.iter().zip(ahead.days).zip(band);
     let days: Vec<Option<Step>> =
-        days.map(|(quantile, days)| day_step(driving, &crossing, *quantile, days?).map(Step::Wear)).collect();
+        days.map(|((quantile, days), on)| Some(day_step(&ahead, *quantile, days?, on?))).collect();
     let is_beyond = days.iter().any(Option::is_none);
     steps.extend(days.into_iter().flatten());
     steps.extend(is_beyond.then_some(Step::NoForecast { reason: NoForecast::Beyond }));
@@ -253,19 +255,15 @@ fn left_step(wearing: &Wearing<'_>, quantile: f64, score: f64, km: f64) -> Optio
     })
 }
 
-fn day_step(
-    driving: &Driving,
-    crossing: &forecast::wear::Crossing,
-    quantile: f64,
-    days: f64,
-) -> Option<WearStep> {
-    let on = driving.calendar.day_reached(driving.anchor.at, days)?;
-    let operating_days = to_nine_digits(days);
-    let km = crossing.km.map(|km| if km.is_finite() { km.to_string() } else { "numpy.inf".to_owned() });
-    let forecast::Usage { a, shape, scale } = driving.usage;
-    let check = format!(
-        "numpy.mean(scipy.stats.betaprime.sf(numpy.array([{}]) / {scale}, {a} * {operating_days}, {shape}))",
-        km.join(", ")
-    );
-    Some(WearStep::Day { quantile, operating_days, on, check })
+fn day_step(ahead: &WearAhead, quantile: f64, days: f64, on: NaiveDate) -> Step {
+    let km = ahead.crossing.km.map(|km| if km.is_finite() { km.to_string() } else { "numpy.inf".to_owned() });
+    let forecast::Usage { a, shape, scale } = ahead.item.usage;
+    let check = (days > 0.0).then(|| {
+        format!(
+            "scipy.optimize.brentq(lambda h: numpy.mean(scipy.stats.betaprime.sf(numpy.array([{}]) / {scale}, {a} * h, \
+             {shape})) - {quantile}, 1e-6, 1e5)",
+            km.join(", ")
+        )
+    });
+    Step::Wear(WearStep::Day { quantile, operating_days: to_nine_digits(days), on, check })
 }

@@ -34,11 +34,11 @@ pub(super) fn sentence(step: &WearStep, unit: Unit) -> String {
         ),
         WearStep::Left { .. } => left(step),
         WearStep::Day { quantile, operating_days, on, check } => format!(
-            "{} %: within {} operating days, on {}; the mean over nine such distances, from 1/18 to 17/18 (check: \
-             {check}).",
+            "{} %: within {} operating days, on {}, as the mean over nine such distances, at 1/18, 3/18 to 17/18{}.",
             number(quantile * 100.0, 0),
-            number(*operating_days, 1),
-            day(*on)
+            number(*operating_days, 2),
+            day(*on),
+            check.as_ref().map_or_else(String::new, |check| format!(" (check: {check})"))
         ),
         WearStep::NotTold => {
             "The measurements cannot tell wear from none, so no distance can be forecast.".to_owned()
