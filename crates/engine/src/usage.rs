@@ -1,6 +1,6 @@
 //! How a vehicle is used: from counted readings to the days on which a distance is met.
 
-use crate::operating::OperatingCalendar;
+use crate::operating::{OperatingCalendar, Origin};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, UsageOutlook};
@@ -73,6 +73,8 @@ fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {
 pub(crate) struct Driving {
     pub(crate) anchor: Counted,
     pub(crate) calendar: OperatingCalendar,
+    /// The anchor's place in the calendar.
+    pub(crate) origin: Origin,
     /// As computed, with a width of 1.
     pub(crate) usage: forecast::Usage,
     cohort: Cohort,
@@ -112,9 +114,10 @@ impl Driving {
             at_180: fit.at_180,
         });
         let most_days = calendar.most_days(anchor.at);
+        let origin = calendar.origin(anchor.at);
         let gaps = u32::try_from(gaps.len()).unwrap_or(u32::MAX);
         let is_kappa_measured = fit.kappa.is_some();
-        Some(Self { anchor, calendar, usage, cohort, kappa, is_kappa_measured, gaps, most_days })
+        Some(Self { anchor, calendar, origin, usage, cohort, kappa, is_kappa_measured, gaps, most_days })
     }
 
     /// Operating days within ten years of the anchor: no forecast looks further.
@@ -162,7 +165,7 @@ impl Driving {
     }
 
     fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
-        self.calendar.day_reached(self.anchor.at, operating_days?)
+        self.calendar.day_reached(&self.origin, operating_days?)
     }
 
     /// Probability that `limit` is met before `end`.

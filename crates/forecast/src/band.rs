@@ -73,6 +73,8 @@ const LATE_MARK: Mark = Mark { quantile: LATE, score: 1.281_551_565_544_600_4, .
 
 /// Steps of Newton's method before the slower solver is asked.
 const MOST_STEPS: u32 = 8;
+/// Over this share of the root its scale is so nearly straight that what a step leaves is a hundred-thousandth.
+const STRAIGHT: f64 = 2e-3;
 /// A step of so many days leaves an error far below a tenth of a day.
 const SETTLED_DAYS: f64 = 0.02;
 /// Share of a day that the approximation may be off without being checked.
@@ -137,8 +139,9 @@ impl<'a> Search<'a> {
             let step = (mark.score - standing.score) / (2.0 * root * standing.slope);
             let moved = (root + step).max(0.25 * root);
             let days = (moved - root).abs() * (moved + root) / self.usage.a;
+            let is_straight = (moved - root).abs() < STRAIGHT * moved;
             root = moved;
-            if days < SETTLED_DAYS {
+            if days < SETTLED_DAYS || is_straight {
                 return Some((root * root, standing.slope));
             }
         }

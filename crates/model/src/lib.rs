@@ -4,6 +4,7 @@
 //! the program implements them. *Facts* are what people and devices reported; everything in [`horizon`] is derived.
 
 mod calendar;
+mod civil_days;
 mod coded;
 mod component;
 mod coverage;
