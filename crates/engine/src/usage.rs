@@ -164,7 +164,7 @@ impl Driving {
         Ahead { days, band, item }
     }
 
-    fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
+    pub(crate) fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
         self.calendar.day_reached(&self.origin, operating_days?)
     }
 

@@ -115,7 +115,7 @@ impl<'a> Wearing<'a> {
         let item = driving.for_km(crossing.km[4]);
         let Band3 { early, likely, late } = crossing.days_band(&item.usage, driving.most_days());
         let days = [early, likely, late];
-        let [early, likely, late] = days.map(|days| driving.calendar.day_reached(driving.anchor.at, days?));
+        let [early, likely, late] = days.map(|days| driving.day_after(days));
         Some(WearAhead { crossing, item, days, band: Band { early, likely, late } })
     }
 

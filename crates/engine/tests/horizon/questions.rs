@@ -26,8 +26,8 @@ fn more_than_the_error_of_a_gauge_asks_whether_it_is_new_or_moved() {
     assert_eq!(questions.len(), 1);
     assert_eq!(questions[0].kind, QuestionKind::NewOrMoved);
     assert_eq!(questions[0].measurement, world.facts.inspections[1].measurements[0].id);
-    assert_eq!((questions[0].before.value, questions[0].now.value), (4.0, 4.9));
-    assert_eq!(world.horizon().grades[0].measured.value, 4.9, "it is not held");
+    assert_eq!([questions[0].before, questions[0].now].map(|depth| depth.to_string()), ["4 mm", "4.9 mm"]);
+    assert_eq!(world.horizon().grades[0].measured.to_string(), "4.9 mm", "it is not held");
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn pads_fitted_in_between_do_not_answer_for_the_tyre() {
 fn an_answer_closes_the_question_and_keeps_the_measurement(#[case] choice: MeasurementChoice) {
     let world = answered(then(7.0), 1, choice);
     assert!(world.horizon().questions.is_empty());
-    assert_eq!(world.horizon().grades[0].measured.value, 7.0);
+    assert_eq!(world.horizon().grades[0].measured.to_string(), "7 mm");
 }
 
 #[test]
@@ -103,9 +103,9 @@ fn the_latest_answer_holds() {
         recorded_at: at("2024-05-03 08:00"),
         ..world.facts.answers[0].clone()
     });
-    assert_eq!(world.horizon().grades[0].measured.value, 7.0);
+    assert_eq!(world.horizon().grades[0].measured.to_string(), "7 mm");
     world.facts.answers.reverse();
-    assert_eq!(world.horizon().grades[0].measured.value, 7.0);
+    assert_eq!(world.horizon().grades[0].measured.to_string(), "7 mm");
 }
 
 #[test]
