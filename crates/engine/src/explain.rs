@@ -6,13 +6,15 @@ mod forecasting;
 mod rule;
 mod simple;
 mod stay;
+mod wear;
 
 pub use duty_step::{Asking, DutyStep};
+pub use wear::{PaceStep, WearStep};
 
 use crate::known::Known;
 use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, ItemKey, WearOutlook};
+use model::horizon::{Basis, ItemKey};
 use model::{
     BaselineId, Code, Every, Expiry, Facts, FindingId, FitLevel, Grade, MeasurementId, PaperId, Policy,
     ReadingId, RulebookId, ServiceId, VehicleId,
@@ -348,9 +350,12 @@ pub enum Step {
         /// The day by which it is expected.
         on: NaiveDate,
     },
+    /// From measurements to the days of a wear limit.
+    Wear(WearStep),
 }
 
-/// How the item or window with this key follows from the facts; `None` if the horizon has none of that key.
+/// How the item, window or wear outlook (`wear:` and the component) with this key follows from the facts; `None` if the
+/// horizon has none of that key.
 pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanation> {
     if facts.vehicle.retired_on.is_some() {
         return None;
@@ -360,7 +365,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (title, steps) = match kind {
         "rule" => {
             let grades = conditions::standing_grades(&known);
-            let wear: Vec<WearOutlook> = Vec::new();
+            let wear = crate::wear::outlooks(&known);
             let measured = rules::Measured { grades: &grades, wear: &wear };
             let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
@@ -385,6 +390,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         "condition" => simple::of_grade(&known, key)?,
         "stay" => stay::explained(&known, policy, name)?,
         "finding" => simple::of_finding(facts, key)?,
+        "wear" => wear::of_component(&known, name)?,
         _ => return None,
     };
     Some(Explanation { key: key.clone(), title, steps })
