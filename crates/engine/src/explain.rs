@@ -9,8 +9,10 @@ mod rule;
 mod running;
 mod simple;
 mod stay;
+mod wear;
 
 pub use duty_step::{Asking, DutyStep};
+pub use wear::{PaceStep, WearStep};
 
 pub use cover_step::CoverStep;
 pub use meter_step::MeterStep;
@@ -18,7 +20,7 @@ pub use meter_step::MeterStep;
 use crate::known::Known;
 use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, ItemKey, WearOutlook};
+use model::horizon::{Basis, ItemKey};
 use model::{
     BaselineId, Code, Every, Expiry, Facts, FindingId, FitLevel, Grade, MeasurementId, PaperId, Policy,
     ReadingId, RulebookId, ServiceId, VehicleId,
@@ -360,9 +362,12 @@ pub enum Step {
         /// The day by which it is expected.
         on: NaiveDate,
     },
+    /// From measurements to the days of a wear limit.
+    Wear(WearStep),
 }
 
-/// How the item or window with this key follows from the facts; `None` if the horizon has none of that key.
+/// How the item, window or wear outlook (`wear:` and the component) with this key follows from the facts; `None` if the
+/// horizon has none of that key.
 pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanation> {
     if facts.vehicle.retired_on.is_some() {
         return None;
@@ -372,7 +377,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (title, steps) = match kind {
         "rule" => {
             let grades = conditions::standing_grades(&known);
-            let wear: Vec<WearOutlook> = Vec::new();
+            let wear = crate::wear::outlooks(&known);
             let measured = rules::Measured { grades: &grades, wear: &wear };
             let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
@@ -392,6 +397,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         "condition" => simple::of_grade(&known, key)?,
         "stay" => stay::explained(&known, policy, name)?,
         "finding" => simple::of_finding(facts, key)?,
+        "wear" => wear::of_component(&known, name)?,
         _ => return None,
     };
     let mut told = running::replacements(&known, &steps);

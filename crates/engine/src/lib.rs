@@ -14,6 +14,7 @@ mod marks;
 mod meters;
 mod operating;
 mod papers;
+mod questions;
 mod reading_wanted;
 mod rules;
 mod running;
@@ -21,23 +22,25 @@ mod stays;
 mod timeline;
 mod usage;
 mod version;
+mod wear;
 pub mod words;
 
 // What can be measured, for those who may not ask the gauge themselves.
 pub use gauge::{CheckPoint, points as check_points};
 
 pub use explain::{
-    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, Step,
-    WindowStart, explain,
+    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,
+    WearStep, WindowStart, explain,
 };
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
 pub use stays::{before_out, folded, told_from};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;
+pub use wear::{WornComponent, worn_components};
 
 use known::Known;
-use model::horizon::{Horizon, WearOutlook};
+use model::horizon::Horizon;
 use model::{Facts, Policy};
 
 /// Everything coming for the vehicle that `facts` speak of.
@@ -61,8 +64,8 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         };
     }
     let grades = conditions::standing_grades(&known);
+    let (wear, questions) = (wear::outlooks(&known), questions::asked(&known));
     let outlooks = coverage::outlooks(&known);
-    let wear: Vec<WearOutlook> = Vec::new();
     let (duties, unproven) = rules::duties(&known, rules::Measured { grades: &grades, wear: &wear });
     let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
     items.extend(baseline::item(&known, &unproven));
@@ -81,7 +84,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         judgements: known.judgements,
         hour_judgements: known.hour_judgements,
         wear,
-        questions: Vec::new(),
+        questions,
         grades,
         items,
         windows,

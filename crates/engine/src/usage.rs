@@ -103,6 +103,11 @@ impl Driving {
         Some(Self { anchor, calendar, origin, usage, cohort, kappa, is_kappa_measured, gaps, most_days })
     }
 
+    /// Operating days within ten years of the anchor: no forecast looks further.
+    pub(crate) const fn most_days(&self) -> f64 {
+        self.most_days
+    }
+
     /// What is left until `limit`, in kilometres.
     pub(crate) fn km_left(&self, limit: Distance) -> f64 {
         (limit - self.anchor.odometer).km()
@@ -110,11 +115,16 @@ impl Driving {
 
     /// How `limit` is forecast: the width is found at its likely day under a width of 1, one for everything about it.
     pub(crate) fn for_limit(&self, limit: Distance) -> ItemUsage {
+        self.for_km(self.km_left(limit))
+    }
+
+    /// How a limit is forecast that is met after so many more kilometres.
+    pub(crate) fn for_km(&self, km_left: f64) -> ItemUsage {
         let is_level = self.kappa.at_30.total_cmp(&self.kappa.at_180).is_eq();
         let kappa = if is_level {
             self.kappa.at_30
         } else {
-            let likely = self.usage.likely_days(self.km_left(limit), f64::MAX);
+            let likely = self.usage.likely_days(km_left, f64::MAX);
             to_nine_digits(self.kappa.at(likely.unwrap_or(f64::INFINITY)))
         };
         ItemUsage { kappa, usage: rounded(self.usage.widened(&self.cohort, kappa)) }
@@ -137,7 +147,7 @@ impl Driving {
         Ahead { days, band, item }
     }
 
-    fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
+    pub(crate) fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
         self.calendar.day_reached(&self.origin, operating_days?)
     }
 

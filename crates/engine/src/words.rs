@@ -9,9 +9,11 @@ mod duty;
 mod lines;
 mod meters;
 mod money;
+mod wear;
 mod windows;
 
 pub use because::because;
+use because::counted;
 pub use doubts::{doubt, replacement_question, suggestion, verdict};
 pub use lines::{item, item_line};
 pub use windows::{window, window_line};

@@ -30,7 +30,10 @@ pub use calendar::{
     instant_of, local_day, noon, parse_zone,
 };
 pub use coded::{Code, CodeError};
-pub use component::{Component, Fitting};
+pub use component::{
+    Component, ComponentHistory, Fitting, MeasuredElsewhere, MeasurementAnswer, MeasurementChoice,
+    SpellElsewhere, WearRate,
+};
 pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,

@@ -89,7 +89,7 @@ fn quantile_step(hours_left: f64, ahead: &HoursAhead, quantile: f64, days: f64, 
 pub(crate) fn replacements(known: &Known<'_>, steps: &[Step]) -> Vec<Step> {
     let reckons = |quantity: MeterQuantity| {
         steps.iter().any(|step| match quantity {
-            MeterQuantity::Distance => matches!(step, Step::OdometerLimit { .. }),
+            MeterQuantity::Distance => matches!(step, Step::OdometerLimit { .. } | Step::Wear(_)),
             MeterQuantity::Hours => matches!(step, Step::Duty(DutyStep::HoursLimit { .. })),
         })
     };

@@ -78,6 +78,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
             day(*due_on)
         ),
         Step::Measured { .. } => measured(step),
+        Step::Wear(step) => super::wear::sentence(step, unit),
         Step::Found { note, .. } => format!("Found: {note}"),
         Step::TooOld { read_on, most_days, on } => too_old(*read_on, *most_days, *on),
         Step::LeadDriven { km_per_day, lead, on } => format!(

@@ -114,6 +114,9 @@ impl World {
             findings: Vec::new(),
             components: Vec::new(),
             fittings: Vec::new(),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: Vec::new(),
             workshops: Vec::new(),
             usage: PinnedFit { id: None, fit },
         };
