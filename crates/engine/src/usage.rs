@@ -4,7 +4,7 @@ use crate::operating::{OperatingCalendar, Origin};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, UsageOutlook};
-use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Vehicle, Verdict};
+use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Stay, Vehicle, Verdict};
 use quantity::Distance;
 use std::collections::BTreeMap;
 
@@ -46,9 +46,15 @@ pub(crate) fn counted_log(readings: &[OdometerReading], judgements: &[Judgement]
 
 /// The gaps between a vehicle's counted readings, oldest first, in operating days and kilometres.
 ///
-/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept.
-pub fn gaps(vehicle: &Vehicle, readings: &[OdometerReading], judgements: &[Judgement]) -> Vec<Gap> {
-    gaps_of(&OperatingCalendar::of(vehicle), &counted_log(readings, judgements))
+/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept. Days of `stays` that
+/// are over are no operating days.
+pub fn gaps(
+    vehicle: &Vehicle,
+    stays: &[Stay],
+    readings: &[OdometerReading],
+    judgements: &[Judgement],
+) -> Vec<Gap> {
+    gaps_of(&OperatingCalendar::of(vehicle, stays), &counted_log(readings, judgements))
 }
 
 fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {

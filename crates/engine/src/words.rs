@@ -4,6 +4,7 @@
 
 mod because;
 mod doubts;
+mod duty;
 mod lines;
 mod wear;
 

@@ -8,6 +8,7 @@ mod civil_days;
 mod coded;
 mod component;
 mod coverage;
+mod cron;
 mod derived;
 mod edge;
 mod facts;
@@ -37,6 +38,7 @@ pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,
 };
+pub use cron::{CronError, CronExpression, CronField};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, Policy};

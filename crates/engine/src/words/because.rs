@@ -50,6 +50,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
         Step::WhicheverFirst { by_date, by_distance, first, basis } => {
             whichever_first(*by_date, *by_distance, *first, *basis)
         }
+        Step::Duty(step) => super::duty::sentence(step, unit),
         Step::Around { approaching, overdue } => around(*approaching, *overdue),
         Step::Authority { authority } => format!("Says who: {authority}."),
         Step::PaperExpires { reference, expires_on, lead_days, renew_from, .. } => {
@@ -111,18 +112,22 @@ fn interval(rule: &Code, version: i64, every: &Every, source: &IntervalSource) -
     let why = match source {
         IntervalSource::Standard => String::new(),
         IntervalSource::Severe => ", severe duty".to_owned(),
+        IntervalSource::First { severe: false } => ", the first time".to_owned(),
+        IntervalSource::First { severe: true } => ", the first time under severe duty".to_owned(),
         IntervalSource::Exception { reason } => format!(", exception for this vehicle ({reason})"),
     };
     let limits: Vec<String> = [
         every.distance.map(entered),
         every.months.map(|months| counted(months, "month")),
         every.days.map(|days| counted(days, "day")),
+        every.engine_hours.map(entered),
     ]
     .into_iter()
     .flatten()
     .collect();
     let first = if limits.len() > 1 { ", whichever comes first" } else { "" };
-    format!("Rule {rule}, rulebook version {version}{why}: every {}{first}.", limits.join(" or "))
+    let again = if matches!(source, IntervalSource::First { .. }) { "after" } else { "every" };
+    format!("Rule {rule}, rulebook version {version}{why}: {again} {}{first}.", limits.join(" or "))
 }
 
 fn date_limit(from: NaiveDate, months: Option<u32>, days: Option<u32>, limit: NaiveDate) -> String {
@@ -276,7 +281,7 @@ fn too_old(read_on: Option<NaiveDate>, most_days: u32, on: NaiveDate) -> String 
     }
 }
 
-fn entered(far: Entered) -> String {
+pub(super) fn entered(far: Entered) -> String {
     format!("{} {}", grouped(far.value), far.unit.symbol())
 }
 

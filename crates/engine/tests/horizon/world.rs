@@ -1,5 +1,9 @@
 //! A world with one vehicle, in which a test mentions only what matters to it.
 
+mod duties;
+
+pub use duties::every_hours;
+
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use chrono_tz::Tz;
 use model::horizon::{DueItem, Horizon, ItemKey, Moment, WindowOutlook};
