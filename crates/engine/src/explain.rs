@@ -12,7 +12,6 @@ pub use duty_step::{Asking, DutyStep};
 pub use wear::{PaceStep, WearStep};
 
 use crate::known::Known;
-use crate::wear::outlooks;
 use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Basis, ItemKey};
@@ -366,7 +365,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (title, steps) = match kind {
         "rule" => {
             let grades = conditions::standing_grades(&known);
-            let wear = outlooks(&known);
+            let wear = crate::wear::outlooks(&known);
             let measured = rules::Measured { grades: &grades, wear: &wear };
             let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
