@@ -3,7 +3,10 @@
 use crate::dice::Dice;
 use chrono::{DateTime, TimeDelta, Utc};
 use forecast::History;
-use model::{Jurisdiction, OdometerReading, Placard, Powertrain, ReadingId, ReadingSource, Vehicle, Verdict};
+use model::{
+    CohortFit, Facts, FitLevel, Jurisdiction, OdometerReading, PinnedFit, Placard, Powertrain, ReadingId,
+    ReadingSource, Vehicle, Verdict,
+};
 use quantity::{Distance, Entered, Unit};
 use std::str::FromStr;
 
@@ -11,6 +14,12 @@ use std::str::FromStr;
 const WILD: f64 = 0.01;
 /// What the odometer stood at when the history begins, km.
 const BEGINS_AT_KM: f64 = 23_456.0;
+
+/// Judging does not look at the fit.
+const SHIPPED: PinnedFit = PinnedFit {
+    id: None,
+    fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
+};
 
 /// What judging made of all readings so far.
 #[derive(Debug, Default)]
@@ -32,16 +41,16 @@ impl Judged {
 
     /// What is left of a history after judging.
     pub fn seen(&mut self, history: &History, dice: &mut Dice) -> History {
-        let vehicle = vehicle();
         let entered = entered(history, dice);
-        let readings: Vec<OdometerReading> = entered.iter().map(|(reading, _)| reading.clone()).collect();
-        let judgements = engine::judge(&readings, &[], &vehicle);
+        let readings = entered.iter().map(|(reading, _)| reading.clone()).collect();
+        let facts = Facts { readings, ..Facts::bare(vehicle(), SHIPPED, SHIPPED) };
+        let judgements = engine::judge(&facts);
         for (reading, is_wild) in &entered {
             let judged = judgements.iter().find(|judged| judged.reading == reading.id);
             let is_held = judged.is_some_and(|judged| matches!(judged.verdict, Verdict::Held { .. }));
             self.count(*is_wild, is_held);
         }
-        History { gaps: engine::gaps(&vehicle, &[], &readings, &judgements) }
+        History { gaps: engine::gaps(&facts) }
     }
 
     fn count(&mut self, is_wild: bool, is_held: bool) {
