@@ -2,7 +2,7 @@
 
 /// Raise it with every change that may give other moments, grades or judgements from the same facts; limit tables of
 /// `gauge` and formulas of `forecast` count.
-const REVISION: &str = "1";
+const REVISION: &str = "2";
 
 const LENGTH: usize = "engine-".len() + REVISION.len() + "+tz-".len() + chrono_tz::IANA_TZDB_VERSION.len();
 
@@ -24,7 +24,7 @@ const JOINED: [u8; LENGTH] = {
 };
 
 /// What derived rows are stamped with: the engine's revision and the release of the time zone tables, such as
-/// `engine-1+tz-2025b`. Rows with another stamp are due for renewal.
+/// `engine-2+tz-2025b`. Rows with another stamp are due for renewal.
 pub const ENGINE_VERSION: &str = match std::str::from_utf8(&JOINED) {
     Ok(text) => text,
     Err(_) => REVISION,

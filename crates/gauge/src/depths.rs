@@ -34,8 +34,7 @@ impl<'a> DepthSet<'a> {
     /// Whether nothing lower can have been missed: the lowest place itself was looked for, or each zone was measured.
     pub fn is_whole(&self) -> bool {
         let has = |zone: &Zone| self.0.in_zone(*zone).is_some();
-        has(&Zone::Lowest)
-            || self.0.point.zones.iter().filter(|zone| **zone != Zone::Lowest).all(|zone| has(zone))
+        has(&Zone::Lowest) || self.0.point.zones.iter().filter(|zone| **zone != Zone::Lowest).all(has)
     }
 
     /// The lowest value of each of two sets that may be held against each other: of all places where both are whole,

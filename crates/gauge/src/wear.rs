@@ -4,7 +4,7 @@ use crate::axle::Axle;
 use crate::limit::Standing;
 use crate::{pads, tread};
 use model::{Place, Vehicle};
-use quantity::{Depth, Entered, Unit};
+use quantity::Depth;
 
 /// A check point that measures how much is left of a part that wears.
 ///
@@ -22,7 +22,7 @@ pub struct WearPoint {
     /// Spread (standard deviation) of the components' pace around 1, without unit.
     pub tau: f64,
     /// A measurement better than the last by more than this is no error of the gauge.
-    pub gauge_error: Entered,
+    pub gauge_error: Depth,
     /// Who says so.
     pub source: &'static str,
     /// How well that source is known.
@@ -48,7 +48,7 @@ static POINTS: [WearPoint; 2] = [
         front_mm_per_1000_km: 0.16,
         rear_mm_per_1000_km: 0.09,
         tau: 0.3,
-        gauge_error: Entered::new(0.8, Unit::Millimetre),
+        gauge_error: Depth::from_nm(800_000),
         source: "house setting for wear of tread, no source",
         standing: Standing::CommonPractice,
         attend: tread::attend_limit,
@@ -59,7 +59,7 @@ static POINTS: [WearPoint; 2] = [
         front_mm_per_1000_km: 0.15,
         rear_mm_per_1000_km: 0.10,
         tau: 0.3,
-        gauge_error: Entered::new(1.0, Unit::Millimetre),
+        gauge_error: Depth::from_nm(1_000_000),
         source: "house setting for wear of pads, no source",
         standing: Standing::CommonPractice,
         attend: pads::attend_limit,
@@ -91,9 +91,8 @@ impl WearPoint {
         (self.attend)(vehicle, place)
     }
 
-    /// Whether the step from `before` to `now`, exact depths, is too much of an improvement for an error of the gauge.
+    /// Whether the step from `before` to `now`, depths in nanometres, is too much of an improvement for an error of the gauge.
     pub fn is_better(&self, before: i64, now: i64) -> bool {
-        let error = self.gauge_error.exact().expect("a fraction of a millimetre; a test reads both");
-        now - before > error
+        now - before > self.gauge_error.nm()
     }
 }

@@ -1,9 +1,10 @@
-//! One line for a due item or a window, as it stands at one of its marks.
+//! One line for a due item, as it stands at one of its marks.
 
-use super::{day, day_of, distance, grade};
+use super::{day, day_of, distance, grade, number};
 use chrono_tz::Tz;
-use model::horizon::{Basis, DueItem, ItemKind, WindowOutlook};
-use quantity::Unit;
+use model::horizon::{Basis, DueItem, ItemKind};
+use model::{Grade, Place};
+use quantity::{Entered, Unit};
 
 /// What `item` asks for and where its limits are, whatever the moment; distances in `unit`.
 pub fn item(item: &DueItem, unit: Unit) -> String {
@@ -12,7 +13,8 @@ pub fn item(item: &DueItem, unit: Unit) -> String {
         ItemKind::Paper => paper(item, ""),
         ItemKind::Baseline => baseline(item, ""),
         ItemKind::ClosingCheck | ItemKind::ReturnCheck => closing_check(item, "", unit),
-        ItemKind::Transfer | ItemKind::BeforeOut => item.title.clone(),
+        ItemKind::Transfer => transfer(item, ""),
+        ItemKind::BeforeOut => before_out(item),
         ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
         ItemKind::Condition => condition(item, ""),
     }
@@ -31,14 +33,14 @@ pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
         }
         (_, ItemKind::Paper) => paper(told, mark),
         (_, ItemKind::Baseline) => baseline(told, mark),
-        (_, ItemKind::Transfer | ItemKind::BeforeOut) => item(told, unit),
+        (_, ItemKind::Transfer) => transfer(told, mark),
         (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck) => {
             let by =
                 told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
             closing_check(told, &format!("{}{by}", overdue(mark)), unit)
         }
         (_, ItemKind::Condition) => condition(told, mark),
-        (_, ItemKind::Rule | ItemKind::ReadingWanted) => item(told, unit),
+        (_, ItemKind::Rule | ItemKind::ReadingWanted | ItemKind::BeforeOut) => item(told, unit),
     }
 }
 
@@ -57,6 +59,9 @@ fn do_not_drive(item: &DueItem) -> String {
 
 /// "Engine oil: due 3 Sep 2026 or at 55,710 km, whichever comes first; likely 3 Aug 2026".
 fn rule(item: &DueItem, unit: Unit) -> String {
+    if let Some(worst) = item.grade {
+        return format!("{}: asked for by {}", item.title, places(item, worst));
+    }
     let Some(limits) = limits(item, unit) else { return format!("{}: due", item.title) };
     // The forecast day is news only where the calendar does not come first anyway.
     let is_forecast = item.timeline.due.is_some_and(|due| due.basis == Basis::Forecast);
@@ -70,6 +75,23 @@ fn rule_at_its_limit(item: &DueItem, mark: &str, unit: Unit) -> String {
     let state = if mark == "overdue" { "overdue" } else { "due now" };
     let limits = limits(item, unit).map_or_else(String::new, |limits| format!(" (limit {limits})"));
     format!("{}: {state}{limits}", item.title)
+}
+
+/// "attend at front left, rear right": the worst grade behind a rule, and where.
+fn places(item: &DueItem, worst: Grade) -> String {
+    let named = item.covers.iter().filter_map(|covered| Place::from_word(covered));
+    let places: Vec<&str> = named.filter(|place| *place != Place::Vehicle).map(Place::title).collect();
+    let at = if places.is_empty() { String::new() } else { format!(" at {}", places.join(", ")) };
+    format!("{}{at}", grade(worst))
+}
+
+/// "Before it goes out again: 3 things to see to".
+fn before_out(item: &DueItem) -> String {
+    match item.covers.len() {
+        0 => format!("{}: nothing else was due when it went in", item.title),
+        1 => format!("{}: 1 thing to see to", item.title),
+        many => format!("{}: {many} things to see to", item.title),
+    }
 }
 
 fn baseline(item: &DueItem, mark: &str) -> String {
@@ -86,14 +108,17 @@ fn condition(item: &DueItem, mark: &str) -> String {
 
 /// "3 Sep 2026 or at 55,710 km, whichever comes first".
 fn limits(item: &DueItem, unit: Unit) -> Option<String> {
-    match (item.date_limit, item.odometer_limit) {
-        (Some(date), Some(odometer)) => {
-            Some(format!("{} or at {}, whichever comes first", day(date), distance(odometer, unit)))
-        }
-        (Some(date), None) => Some(day(date)),
-        (None, Some(odometer)) => Some(format!("at {}", distance(odometer, unit))),
-        (None, None) => None,
-    }
+    let running = item.hours_limit_seconds.map(|seconds| Entered::from_exact(seconds, Unit::Hour));
+    let limits: Vec<String> = [
+        item.date_limit.map(day),
+        item.odometer_limit.map(|odometer| format!("at {}", distance(odometer, unit))),
+        running.map(|hours| format!("at {} {}", number(hours.value, 1), hours.unit.symbol())),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let first = if limits.len() > 1 { ", whichever comes first" } else { "" };
+    (!limits.is_empty()).then(|| format!("{}{first}", limits.join(" or ")))
 }
 
 fn paper(item: &DueItem, mark: &str) -> String {
@@ -105,54 +130,22 @@ fn paper(item: &DueItem, mark: &str) -> String {
     format!("{} {verb} on {}", item.title, day(limit))
 }
 
-/// "Closing check: Powertrain warranty by 15 Apr 2026, before 36,000 mi".
+/// "Closing check: Powertrain warranty by 15 Apr 2026, before 36,000 mi"; of a lease the cap, which ends nothing.
 fn closing_check(item: &DueItem, by: &str, unit: Unit) -> String {
-    let before =
-        item.odometer_limit.map_or_else(String::new, |limit| format!(", before {}", distance(limit, unit)));
-    format!("{}{by}{before}", item.title)
-}
-
-/// The line that tells of a coverage window at the mark with this code; the odometer always stands beside the date.
-pub fn window_line(window: &WindowOutlook, mark: &str, unit: Unit, zone: Tz) -> String {
-    if mark == "ended" {
-        return ended(window, window.odometer_limit.map(|limit| distance(limit, unit)), zone);
-    }
-    self::window(window, unit)
-}
-
-/// Where `window` ends, whatever the moment; the odometer always stands beside the date.
-pub fn window(window: &WindowOutlook, unit: Unit) -> String {
-    let odometer = window.odometer_limit.map(|limit| distance(limit, unit));
-    let limits = match (window.last_day, odometer) {
-        (Some(last), Some(odometer)) => {
-            format!("ends after {} or at {odometer}, whichever comes first", day(last))
-        }
-        (Some(last), None) => format!("ends after {}", day(last)),
-        (None, Some(odometer)) => format!("ends at {odometer}"),
-        (None, None) => "has no end on record".to_owned(),
+    let before = match item.kind {
+        ItemKind::ReturnCheck => "; cap ",
+        _ => ", before ",
     };
-    let is_by_distance = window.ends.likely.is_some() && window.ends.likely != window.last_day;
-    let likely = window.ends.likely.filter(|_| is_by_distance);
-    let likely = likely.map_or_else(String::new, |likely| format!("; likely {}", day(likely)));
-    let findings = match window.findings.len() {
-        0 => String::new(),
-        1 => "; 1 open finding may be claimed".to_owned(),
-        many => format!("; {many} open findings may be claimed"),
-    };
-    let unproven = if window.start_proven { "" } else { "; its first day is not proven" };
-    format!("{} {limits}{likely}{findings}{unproven}", window.title)
+    let odometer =
+        item.odometer_limit.map_or_else(String::new, |limit| format!("{before}{}", distance(limit, unit)));
+    format!("{}{by}{odometer}", item.title)
 }
 
-fn ended(window: &WindowOutlook, odometer: Option<String>, zone: Tz) -> String {
-    match (window.ended.map(|ended| (ended.basis, ended.at)), odometer, window.last_day) {
-        (Some((Basis::Reading, at)), Some(odometer), _) => {
-            format!("{} has ended: {odometer} was read on {}", window.title, day_of(at, zone))
-        }
-        (Some((Basis::Date | Basis::Forecast, _)), _, Some(last)) => {
-            format!("{} has ended: its last day was {}", window.title, day(last))
-        }
-        _ => format!("{} has ended", window.title),
-    }
+/// "Tell of the change of hands: Powertrain warranty by 31 Jul 2024". It never claims that cover has lapsed.
+fn transfer(item: &DueItem, mark: &str) -> String {
+    let by = item.date_limit.map_or_else(String::new, |limit| format!(" by {}", day(limit)));
+    let lapsed = if mark == "overdue" && item.date_limit.is_some() { "; cover may have lapsed" } else { "" };
+    format!("{}{}{by}{lapsed}", item.title, overdue(mark))
 }
 
 fn lower_first(text: &str) -> String {

@@ -118,20 +118,33 @@ impl Fit {
     /// One bound of Fieller's interval (E. C. Fieller, Journal of the Royal Statistical Society B 16, 1954; from
     /// memory): the w at which `(A - c w)^2 = score^2 (V_depth + w^2 V_pace)`, A being the depth left at the point.
     pub fn wear_at_limit(&self, limit_mm: f64, score: f64) -> Option<f64> {
+        let left = self.depth_mm - limit_mm;
+        if self.pace <= 0.0 {
+            // Nothing tells when; whether is told by the readings' mean.
+            return (left <= 0.0).then_some(self.wear_mm);
+        }
         let square = score * score;
         let resolved = self.pace * self.pace - square * self.pace_variance;
-        let left = self.depth_mm - limit_mm;
-        if self.pace <= 0.0 || (resolved <= 0.0 && (score >= 0.0 || left <= 0.0)) {
-            return None;
+        if resolved <= 0.0 {
+            return self.wear_unresolved(left, score, resolved);
         }
-        let spread = libm::sqrt((self.pace_variance * left * left + self.depth_variance * resolved).max(0.0));
-        if resolved > 0.0 {
-            return Some(self.wear_mm + (left * self.pace + score * spread) / resolved);
+        let spread = libm::sqrt(self.pace_variance * left * left + self.depth_variance * resolved);
+        Some(self.wear_mm + (left * self.pace + score * spread) / resolved)
+    }
+
+    /// The same where, at that score, wear cannot be told from none: one of the two bounds is then lost.
+    ///
+    /// The other is the same root, from the product of both, which does not divide by what has come to nothing. A late
+    /// one that is lost never comes; an early one was passed before the readings could tell, and no later than the
+    /// likely one.
+    fn wear_unresolved(&self, left: f64, score: f64, resolved: f64) -> Option<f64> {
+        let product = left * left - score * score * self.depth_variance;
+        if left * score < 0.0 && product > 0.0 {
+            let spread =
+                libm::sqrt((self.pace_variance * left * left + self.depth_variance * resolved).max(0.0));
+            return Some(self.wear_mm + product / (left * self.pace - score * spread));
         }
-        // The early bound stays where the late one is lost: the same root, from the product of both, which does not
-        // divide by what has come to nothing.
-        let product = left * left - square * self.depth_variance;
-        Some(self.wear_mm + product / (left * self.pace - score * spread))
+        (score < 0.0).then(|| self.wear_mm + left.min(0.0) / self.pace)
     }
 }
 

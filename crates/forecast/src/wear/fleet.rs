@@ -5,9 +5,8 @@
 //! variance. So all its readings together have the covariance s^2 I + tau^2 z z', z = b'x, and the rates b are found by
 //! generalised least squares over the components (one inversion by Sherman and Morrison's formula), going round until
 //! b and z agree; an unknown first depth is taken out by looking at deviations from the component's own means. Around
-//! each b, tau^2 is that at which the components' own paces differ as much as they should: sum (c_i - c)^2 /
-//! (v_i + tau^2) = n - 1 (Paule and Mandel, Journal of Research of the National Bureau of Standards 87, 1982; from
-//! memory).
+//! each b, tau^2 is that at which the components' own paces differ as much as they should: `sum (c_i - c)^2 / (v_i +
+//! tau^2) = n - 1` (Paule and Mandel, Journal of Research of the National Bureau of Standards 87, 1982; from memory).
 
 use super::fit::LEAST_SD_MM;
 use crate::cohort::count_of;
