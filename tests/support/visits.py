@@ -27,6 +27,9 @@ FRESH = {
     "performed_at": lambda _: moment(-1),
     "read_at": lambda _: moment(-1),
     "expires_at": lambda _: moment(300),
+    "in_at": lambda _: moment(-1),
+    "out_at": lambda _: moment(0),
+    "replaced_at": lambda _: moment(-1),
     "email": lambda _: f"someone-{uuid.uuid4().hex[:6]}@fleet.example",
 }
 
@@ -58,6 +61,8 @@ def _of_real_vehicle(body, known):
 
 # Examples that cannot serve as they stand, since they depend on what is there.
 RECIPES = {
+    # A new component is fitted only where one is on record; a mistake can be owned up to anywhere.
+    "answer_measurement": lambda body, _: body | {"answer": "mistaken"},
     "answer_baseline_check": lambda body, _: _without_proof(body),
     "change_vehicle": lambda body, _: body | {"from": day(0)},
     "create_access_key": lambda body, _: body | {"vehicle": None},
@@ -148,6 +153,12 @@ class Known:
             if name and isinstance(own, str):
                 self.learn(f"{path}/{{{name}}}", ids | {name: own})
 
+    def learn_measurements(self, ids, said):
+        """Takes note of what was measured on a vehicle, which no list of its own shows."""
+        for graded in said.get("grades", []) if "vehicle" in ids else []:
+            template = "/v1/fleets/{fleet}/vehicles/{vehicle}/measurements/{measurement}"
+            self.learn(template, ids | {"measurement": graded["measurement"]})
+
     def bindings(self, template):
         """Ids for the parameters of a template, newest first; `None` if something is not known."""
         wanted = re.findall(r"\{(\w+)\}", template)
@@ -217,6 +228,7 @@ class Visitor:
         self.note(operation, answer)
         if answer.status in (200, 201, 207) and answer.body:
             said = answer.json()
+            self.known.learn_measurements(ids, said)
             made = [said, *(value for value in said.values() if isinstance(value, dict))]
             self.known.learn_items(operation.path, ids, said.get("items", made))
         return answer

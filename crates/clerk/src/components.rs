@@ -1,8 +1,8 @@
 //! Components whose life is followed, and where they are fitted.
 
 use crate::Act;
+use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
-use crate::vehicles::read_odometer;
 use chrono::NaiveDate;
 use model::{Code, Component, ComponentId, Fitting, FittingId, Place, VehicleId};
 use quantity::{Dimension, Entered};
@@ -75,6 +75,11 @@ pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<F
     for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
         let other = store::components::find(&mut act.conn(), fleet, there.component).await?;
         if other.map(|component| component.kind) == kind {
+            if there.from > new.from {
+                let detail =
+                    format!("what is fitted {} came on {}, after that", there.place.title(), there.from);
+                return Err(ActError::fault("/from", "order", detail));
+            }
             let end = store::fittings::End { to: new.from, odometer, reason: "replaced".to_owned() };
             store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
         }

@@ -5,16 +5,21 @@
 //! here, so that nothing is written that is not judged, and nothing judged that is not written.
 
 pub mod act;
+pub mod answers;
 mod audience;
 pub mod components;
 pub mod coverage;
+mod entered;
 pub mod error;
 pub mod findings;
 pub mod fits;
 pub mod fleets;
 pub mod horizons;
+pub mod indicators;
 pub mod inspections;
 pub mod keys;
+pub mod meters;
+mod off_road;
 pub mod organisation;
 pub mod papers;
 pub mod post;
@@ -24,6 +29,7 @@ mod retraction;
 pub mod rulebooks;
 pub mod services;
 pub mod sheets;
+pub mod stays;
 pub mod vehicles;
 pub mod watch;
 

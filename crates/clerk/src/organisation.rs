@@ -4,7 +4,9 @@ use crate::Act;
 use crate::error::{ActError, Fault, none_of};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
-use model::{Depot, DepotId, Jurisdiction, Person, PersonId, Role, Workshop, WorkshopId, WorkshopKind};
+use model::{
+    Depot, DepotId, Jurisdiction, Person, PersonId, Role, Weekdays, Workshop, WorkshopId, WorkshopKind,
+};
 
 /// A depot to be made.
 #[derive(Debug, Clone)]
@@ -229,6 +231,10 @@ pub struct NewWorkshop {
     pub kind: WorkshopKind,
     /// Working days of notice it needs.
     pub lead_days: u32,
+    /// Whether it does work that a warranty pays for; none: a dealer does.
+    pub warranty_work: Option<bool>,
+    /// Days of the week on which it works; none: Monday to Friday.
+    pub working_weekdays: Option<Weekdays>,
 }
 
 /// What to change about a workshop.
@@ -240,9 +246,13 @@ pub struct WorkshopChange {
     pub kind: Option<WorkshopKind>,
     /// Working days of notice it needs.
     pub lead_days: Option<u32>,
+    /// Whether it does work that a warranty pays for.
+    pub warranty_work: Option<bool>,
+    /// Days of the week on which it works.
+    pub working_weekdays: Option<Weekdays>,
 }
 
-/// Enters a workshop.
+/// Enters a workshop; the fleet's vehicles are renewed by the scheduler, since it may be the one to act on a warranty.
 ///
 /// # Errors
 /// Storage errors.
@@ -253,17 +263,18 @@ pub async fn create_workshop(act: &mut Act, new: NewWorkshop) -> Result<Workshop
         name: new.name,
         kind: new.kind,
         lead_days: new.lead_days,
-        warranty_work: new.kind == WorkshopKind::Dealer,
-        working_weekdays: model::Weekdays::MONDAY_TO_FRIDAY,
+        warranty_work: new.warranty_work.unwrap_or(new.kind == WorkshopKind::Dealer),
+        working_weekdays: new.working_weekdays.unwrap_or(Weekdays::MONDAY_TO_FRIDAY),
         version: 1,
     };
     let (fleet, at) = (act.fleet(), act.at());
     store::workshops::insert(&mut act.conn(), fleet, &workshop, at).await?;
+    store::states::raise_needed_all(&mut act.conn(), fleet).await?;
     act.note("workshop", id, "create", None, Some(&workshop));
     Ok(workshop)
 }
 
-/// Changes a workshop that still has the version `expected`.
+/// Changes a workshop that still has the version `expected`; the fleet's vehicles are renewed by the scheduler.
 ///
 /// # Errors
 /// [`ActError::NotFound`], [`ActError::Stale`]; storage errors.
@@ -282,13 +293,15 @@ pub async fn change_workshop(
         name: change.name.unwrap_or_else(|| before.name.clone()),
         kind: change.kind.unwrap_or(before.kind),
         lead_days: change.lead_days.unwrap_or(before.lead_days),
-        warranty_work: before.warranty_work,
-        working_weekdays: before.working_weekdays,
+        warranty_work: change.warranty_work.unwrap_or(before.warranty_work),
+        working_weekdays: change.working_weekdays.unwrap_or(before.working_weekdays),
         version: expected + 1,
     };
     if !store::workshops::update(&mut act.conn(), fleet, &after, expected).await? {
         return Err(ActError::Stale);
     }
+    // The last day to act on a warranty is a day on which a workshop works.
+    store::states::raise_needed_all(&mut act.conn(), fleet).await?;
     act.note("workshop", id, "change", Some(&before), Some(&after));
     Ok(after)
 }

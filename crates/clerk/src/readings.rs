@@ -1,8 +1,8 @@
 //! Odometer readings and what people decide about them.
 
 use crate::Act;
-use crate::error::{ActError, none_of};
-use crate::vehicles::{find, read_odometer};
+use crate::entered::{read_odometer, read_running_time};
+use crate::error::{ActError, Fault, none_of};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::{Decision, DecisionId, OdometerReading, ReadingDecision, ReadingId, ReadingSource, VehicleId};
 use quantity::Entered;
@@ -56,7 +56,7 @@ pub(crate) async fn insert(
     Ok(())
 }
 
-/// Records a person's decision about a reading; it wins over judging.
+/// Records a person's decision about a reading of the odometer; it wins over judging.
 ///
 /// # Errors
 /// [`ActError::NotFound`]; faults for an empty reason or a value that is no odometer; storage errors.
@@ -68,23 +68,55 @@ pub async fn decide(
     reason: String,
 ) -> Result<ReadingDecision, ActError> {
     act.lock(&[vehicle]).await?;
-    find(act, vehicle).await?;
     let fleet = act.fleet();
-    let known = store::readings::find(&mut act.conn(), fleet, vehicle, reading).await?;
-    if known.is_none() {
+    if store::readings::find(&mut act.conn(), fleet, vehicle, reading).await?.is_none() {
         return Err(ActError::NotFound { kind: "odometer reading" });
     }
     let mut faults = Vec::new();
     if let Decision::Correct { value } = decision {
         read_odometer(Some(value), "/value", &mut faults);
     }
+    keep_decision(act, vehicle, reading, decision, reason, faults).await
+}
+
+/// Records a person's decision about a reading of running hours; it wins over judging.
+///
+/// # Errors
+/// [`ActError::NotFound`]; faults for an empty reason or a value that is no running time; storage errors.
+pub async fn decide_hours(
+    act: &mut Act,
+    vehicle: VehicleId,
+    reading: ReadingId,
+    decision: Decision,
+    reason: String,
+) -> Result<ReadingDecision, ActError> {
+    act.lock(&[vehicle]).await?;
+    let fleet = act.fleet();
+    if store::readings::hours::find(&mut act.conn(), fleet, vehicle, reading).await?.is_none() {
+        return Err(ActError::NotFound { kind: "reading of running hours" });
+    }
+    let mut faults = Vec::new();
+    if let Decision::Correct { value } = decision {
+        read_running_time(Some(value), "/value", &mut faults);
+    }
+    keep_decision(act, vehicle, reading, decision, reason, faults).await
+}
+
+async fn keep_decision(
+    act: &mut Act,
+    vehicle: VehicleId,
+    reading: ReadingId,
+    decision: Decision,
+    reason: String,
+    mut faults: Vec<Fault>,
+) -> Result<ReadingDecision, ActError> {
     if reason.trim().is_empty() {
-        faults.push(crate::Fault::new("/reason", "empty", "say why, in a few words"));
+        faults.push(Fault::new("/reason", "empty", "say why, in a few words"));
     }
     none_of(faults)?;
     let decided =
         ReadingDecision { id: DecisionId(act.new_id()), reading, decision, reason, recorded_at: act.at() };
-    let stamp = act.stamp();
+    let (fleet, stamp) = (act.fleet(), act.stamp());
     store::readings::insert_decision(&mut act.conn(), fleet, vehicle, &decided, &stamp).await?;
     act.note("odometer_reading", reading, "decide", None, Some(&decided));
     Ok(decided)

@@ -1,7 +1,7 @@
 //! Renewing horizons: from facts in the store to derived rows in the store, in the caller's transaction.
 
 use crate::error::ActError;
-use crate::retraction;
+use crate::{off_road, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Horizon, ItemKey, Mark};
 use model::{Facts, FleetId, Policy, VehicleId};
@@ -38,6 +38,7 @@ async fn renew_one(
     let marks = marks_of(&horizon);
     store::marks::sync(conn, fleet, vehicle, &marks).await?;
     withdraw_untrue(conn, fleet, vehicle, &marks, now).await?;
+    off_road::hush(conn, facts, &horizon, now).await?;
     let wakes_at = store::marks::next_waiting(conn, fleet, vehicle).await?;
     store::states::set_done(conn, fleet, vehicle, engine::ENGINE_VERSION, wakes_at).await?;
     Ok(horizon)

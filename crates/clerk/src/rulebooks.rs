@@ -1,13 +1,16 @@
 //! Rulebooks and their versions, a vehicle's exceptions, and answers to its baseline check.
 
+mod checks;
+
 use crate::Act;
+use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
-use crate::vehicles::{find, read_odometer};
+use crate::vehicles::find;
+use checks::{check_every, check_rules};
 use model::{
     BaselineAnswer, BaselineChoice, BaselineId, Code, Every, IntervalRule, OverrideId, RuleOverride,
-    Rulebook, RulebookError, RulebookId, RulebookVersionId, Vehicle, VehicleId, local_day,
+    Rulebook, RulebookId, RulebookVersionId, Vehicle, VehicleId, local_day,
 };
-use quantity::Distance;
 
 /// Makes a rulebook with its first version.
 ///
@@ -47,59 +50,6 @@ pub async fn revise(
     store::states::raise_needed_by_rulebook(&mut act.conn(), fleet, id).await?;
     act.note("rulebook", id, "revise", Some(&before), Some(&after));
     Ok(after)
-}
-
-fn check_rules(rules: &[IntervalRule]) -> Result<(), ActError> {
-    let position = |code: &Code| rules.iter().position(|rule| rule.code == *code).unwrap_or(0);
-    let mut faults: Vec<Fault> = Rulebook::check(rules)
-        .err()
-        .unwrap_or_default()
-        .into_iter()
-        .map(|error| {
-            let (pointer, code) = match &error {
-                RulebookError::TwoOfOneCode(code) => (format!("/rules/{}/code", position(code)), "duplicate"),
-                RulebookError::Unknown { from, .. } => {
-                    (format!("/rules/{}/satisfies", position(from)), "unknown")
-                }
-                RulebookError::Circle(around) => {
-                    let first = around.first().map_or(0, position);
-                    (format!("/rules/{first}/satisfies"), "circle")
-                }
-                RulebookError::NoInterval(code) => (format!("/rules/{}/every", position(code)), "missing"),
-                RulebookError::NoCalendar { rule, .. } => {
-                    (format!("/rules/{}/calendar/cron", position(rule)), "malformed")
-                }
-                RulebookError::NoMeaning { rule, field } => {
-                    (format!("/rules/{}/{field}", position(rule)), "meaningless")
-                }
-            };
-            Fault::new(pointer, code, error)
-        })
-        .collect();
-    for (index, rule) in rules.iter().enumerate() {
-        let every = match &rule.trigger {
-            model::Trigger::Every(every) => Some(every),
-            _ => None,
-        };
-        for (name, every) in
-            [("every", every), ("severe", rule.severe.as_ref()), ("first", rule.first.as_ref())]
-        {
-            check_every(every, &format!("/rules/{index}/{name}"), &mut faults);
-        }
-        read_odometer(rule.lead.distance, &format!("/rules/{index}/lead/distance"), &mut faults);
-        read_odometer(rule.grace.distance, &format!("/rules/{index}/grace/distance"), &mut faults);
-    }
-    none_of(faults)
-}
-
-fn check_every(every: Option<&Every>, pointer: &str, faults: &mut Vec<Fault>) {
-    let Some(every) = every else { return };
-    let before = faults.len();
-    let distance = read_odometer(every.distance, &format!("{pointer}/distance"), faults);
-    let nothing = every.distance.is_some() && distance == Distance::ZERO && faults.len() == before;
-    if nothing || every.months == Some(0) || every.days == Some(0) {
-        faults.push(Fault::new(pointer, "range", "an interval is longer than nothing"));
-    }
 }
 
 /// Records a vehicle's exception to a rule; without an interval the rule does not apply to it.
@@ -189,6 +139,7 @@ pub async fn answer_baseline(
     Ok(answered)
 }
 
+/// Codes of the rules that the vehicle is under.
 async fn codes_of(act: &mut Act, vehicle: &Vehicle) -> Result<Vec<Code>, ActError> {
     let fleet = act.fleet();
     let Some(id) = vehicle.attributes_now().and_then(|a| a.rulebook) else { return Ok(Vec::new()) };

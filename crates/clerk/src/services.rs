@@ -1,9 +1,10 @@
 //! Service records: work done, with the odometer reading it brings.
 
 use crate::Act;
+use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
 use crate::readings;
-use crate::vehicles::{find, read_odometer};
+use crate::vehicles::find;
 use chrono::NaiveDate;
 use model::{
     Code, OdometerReading, Part, ReadingId, ReadingSource, ServiceId, ServiceRecord, Vehicle, VehicleId,

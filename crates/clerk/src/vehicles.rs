@@ -1,13 +1,14 @@
 //! The register of vehicles.
 
 use crate::Act;
+use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
 use chrono::NaiveDate;
 use model::{
     Attributes, Depot, DepotId, Duty, Placard, Powertrain, RulebookId, Vehicle, VehicleId, Vin, Weekdays,
     local_day,
 };
-use quantity::{Dimension, Distance, Entered, Unit};
+use quantity::{Dimension, Entered, Unit};
 
 /// A vehicle to be entered.
 #[derive(Debug, Clone)]
@@ -268,17 +269,6 @@ fn read_vin(text: &str, depot: Option<&Depot>, faults: &mut Vec<Fault>) -> Optio
         None => Ok(vin),
     });
     checked.map_err(|error| faults.push(Fault::vin("/vin", &error))).ok()
-}
-
-/// A distance of zero or more, exact; zero where nothing was entered or with a fault.
-pub(crate) fn read_odometer(entered: Option<Entered>, pointer: &str, faults: &mut Vec<Fault>) -> Distance {
-    let Some(entered) = entered else { return Distance::ZERO };
-    match Distance::parse(entered) {
-        Ok(distance) if distance >= Distance::ZERO => return distance,
-        Ok(_) => faults.push(Fault::new(pointer, "negative", format!("{entered} is below zero"))),
-        Err(error) => faults.push(Fault::quantity(pointer, &error)),
-    }
-    Distance::ZERO
 }
 
 fn check_odometer_unit(unit: Unit, faults: &mut Vec<Fault>) {

@@ -2,7 +2,7 @@
 
 use crate::audience;
 use crate::error::ActError;
-use crate::{Clerk, renewal};
+use crate::{Clerk, off_road, renewal};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::{FleetId, MarkOutcome, NoticeId, NoticeState, VehicleId, derived_id};
 use std::collections::BTreeMap;
@@ -150,6 +150,9 @@ async fn tell(
     let Some(subject) = store::derived::subject(conn, fleet, mark.vehicle, &mark.key.item_key).await? else {
         return Ok((MarkOutcome::Skipped, Some("the item is gone".to_owned())));
     };
+    if let Some(reason) = off_road::reason_to_fold(conn, fleet, mark, &subject.kind, now).await? {
+        return Ok((MarkOutcome::Folded, Some(reason)));
+    }
     if subject.ended_before_record() && mark.key.mark == "ended" {
         let reason = "it had ended before it was recorded here".to_owned();
         return Ok((MarkOutcome::Skipped, Some(reason)));

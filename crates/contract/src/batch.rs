@@ -1,7 +1,8 @@
 //! A technician's day for many vehicles in one request, and what became of each entry.
 
 use crate::define::{answer, request};
-use crate::horizon::{DueItem, GradedMeasurement};
+use crate::graded::GradedMeasurement;
+use crate::horizon::DueItem;
 use crate::list::Many;
 use crate::notice::Raw;
 use crate::number::Whole;

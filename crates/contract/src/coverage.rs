@@ -1,15 +1,19 @@
-//! Coverage windows: warranties and leases, and where each leads.
+//! Coverage windows: the terms of warranties and leases.
+
+mod clauses;
+mod outlook;
+
+pub use clauses::{ExcessPrice, NewExcessPrice, NewProRataStep, NewReduction, ProRataStep, Reduction};
+pub use outlook::{ActBy, CoverageOutlook, Credit, Excess, ExcessAt};
 
 use crate::define::{answer, request};
-use crate::horizon::{Band, Moment};
 use crate::list::Many;
 use crate::number::{Percent, Whole};
 use crate::quantity::{Distance, Quantity};
 use crate::reader::Reader;
 use crate::text::{Line, Text};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, WindowStage};
-use model::{Code, DistanceFrom, FindingId, LastDay, ServiceId, VehicleId, WindowId, WindowKind};
+use model::{Code, DistanceFrom, LastDay, ServiceId, Transfer, WindowId, WindowKind};
 
 answer! {
     /// The terms of a warranty or lease of a vehicle.
@@ -38,6 +42,18 @@ answer! {
         last_day: LastDay,
         /// Capacity below which a traction battery is covered, percent.
         capacity_floor_percent: Option<f64> = null,
+        /// Limits that hold instead where the vehicle is used or owned otherwise.
+        reduced_if: Vec<Reduction>,
+        /// What is credited as the window is used up, in order; empty where all of it is.
+        pro_rata: Vec<ProRataStep>,
+        /// What becomes of it when the vehicle changes hands.
+        transfer: Transfer,
+        /// Days from acquisition within which its giver must be told of the change of hands.
+        transfer_within_days: Option<u32> = null,
+        /// The day on which its giver was told.
+        transferred_on: Option<NaiveDate> = null,
+        /// What distance beyond a lease's cap costs.
+        excess: Option<ExcessPrice> = null,
         /// What voids it, in the contract's words.
         voided_by: Option<String> = null,
         /// When it was recorded.
@@ -61,6 +77,12 @@ impl From<model::CoverageWindow> for CoverageWindow {
             distance_from: terms.distance_from,
             last_day: terms.last_day,
             capacity_floor_percent: terms.capacity_floor_percent,
+            reduced_if: terms.reduced_if.into_iter().map(Reduction::from).collect(),
+            pro_rata: terms.pro_rata.into_iter().map(ProRataStep::from).collect(),
+            transfer: terms.transfer,
+            transfer_within_days: terms.transfer_within_days,
+            transferred_on: terms.transferred_on,
+            excess: terms.excess.map(ExcessPrice::from),
             voided_by: terms.voided_by,
             recorded_at,
         }
@@ -92,6 +114,18 @@ request! {
         last_day: Option<LastDay>,
         /// Capacity below which a traction battery is covered, percent.
         capacity_floor_percent: Option<Percent> = null,
+        /// Limits that hold instead where the vehicle is used or owned otherwise; of several that apply the lower holds.
+        reduced_if: Many<NewReduction, 0, 4>,
+        /// What is credited as the window is used up, in order; all of it if none is said.
+        pro_rata: Many<NewProRataStep, 0, 50>,
+        /// What becomes of it when the vehicle changes hands; it goes along if not said.
+        transfer: Option<Transfer>,
+        /// Days from acquisition within which its giver must be told of the change of hands.
+        transfer_within_days: Option<Whole<0, 3650>> = null,
+        /// The day on which its giver was told.
+        transferred_on: Option<NaiveDate> = null,
+        /// What distance beyond a lease's cap costs.
+        excess: Option<NewExcessPrice> = null,
         /// What voids it, in the contract's words.
         voided_by: Option<Text<4000>> = null,
     } checked by has_a_limit
@@ -103,64 +137,28 @@ fn has_a_limit(window: &NewCoverageWindow, reader: &mut Reader) {
     }
 }
 
-answer! {
-    /// Where a coverage window leads, with the odometer limit beside the date.
-    CoverageOutlook {
-        /// The window.
-        window: WindowId,
-        /// The vehicle.
-        vehicle: VehicleId,
-        /// As a person reads it.
-        title: String = "Powertrain warranty",
-        /// Where it stands at `as_of`.
-        stage: WindowStage,
-        /// What that rests on; null while it is in force.
-        basis: Option<Basis> = null,
-        /// The day it starts; the earliest plausible one where none is known.
-        starts_on: NaiveDate = "2024-03-01",
-        /// Whether that day is proven.
-        start_proven: bool = true,
-        /// Last day covered by the calendar.
-        last_day: Option<NaiveDate> = "2029-02-28",
-        /// Odometer at which it lapses.
-        odometer_limit: Option<Quantity> = {"value": 100_000, "unit": "km"},
-        /// The last day really covered: date or distance, whichever comes first.
-        ends: Band,
-        /// Probability that distance ends it before the date does.
-        distance_first: Option<f64> = 0.93,
-        /// From here it is ending.
-        ending: Option<Moment>,
-        /// From here it is over; only a date or a counted reading says so.
-        ended: Option<Moment> = null,
-        /// Open findings within its scope.
-        findings: Vec<FindingId>,
-    }
-}
-
-impl CoverageOutlook {
-    /// The outlook as it stands at `as_of`, distances in the unit of the vehicle's odometer.
-    pub fn of(
-        outlook: &model::horizon::WindowOutlook,
-        vehicle: VehicleId,
-        unit: ::quantity::Unit,
-        as_of: DateTime<Utc>,
-    ) -> Self {
-        let (stage, basis) = outlook.stage_at(as_of);
-        Self {
-            window: outlook.window,
-            vehicle,
-            title: outlook.title.clone(),
-            stage,
-            basis,
-            starts_on: outlook.starts_on,
-            start_proven: outlook.start_proven,
-            last_day: outlook.last_day,
-            odometer_limit: outlook.odometer_limit.map(|limit| limit.to(unit).into()),
-            ends: outlook.ends.into(),
-            distance_first: outlook.distance_first,
-            ending: outlook.ending.map(Moment::from),
-            ended: outlook.ended.map(Moment::from),
-            findings: outlook.findings.clone(),
+impl NewCoverageWindow {
+    /// The terms in the model's words, with what holds where nothing was said.
+    pub fn terms(self) -> model::CoverageTerms {
+        model::CoverageTerms {
+            kind: self.kind,
+            title: self.title.0,
+            scope: self.scope.0,
+            starts_on: self.starts_on,
+            start_odometer: self.start_odometer.map(|distance| distance.0),
+            opened_by: self.opened_by,
+            months: self.months.map(Whole::unsigned),
+            distance: self.distance.map(|distance| distance.0),
+            distance_from: self.distance_from.unwrap_or(DistanceFrom::Zero),
+            last_day: self.last_day.unwrap_or(LastDay::DayBefore),
+            capacity_floor_percent: self.capacity_floor_percent.map(|percent| percent.0),
+            reduced_if: self.reduced_if.0.into_iter().map(model::Reduction::from).collect(),
+            pro_rata: self.pro_rata.0.into_iter().map(model::ProRataStep::from).collect(),
+            transfer: self.transfer.unwrap_or(Transfer::Automatic),
+            transfer_within_days: self.transfer_within_days.map(Whole::unsigned),
+            transferred_on: self.transferred_on,
+            excess: self.excess.map(model::ExcessPrice::from),
+            voided_by: self.voided_by.map(|text| text.0),
         }
     }
 }

@@ -1,7 +1,8 @@
 //! A fleet, its depots and its workshops.
 
 use crate::define::{answer, request};
-use crate::list::Change;
+use crate::list::{Change, Many};
+use crate::moment::DayOfWeek;
 use crate::number::Whole;
 use crate::text::Line;
 use chrono_tz::Tz;
@@ -79,10 +80,14 @@ answer! {
         id: WorkshopId,
         /// Its name.
         name: String = "Quayside Motors",
-        /// What it is. A dealer can make warranty good.
+        /// What it is.
         kind: WorkshopKind,
         /// Working days of notice it needs.
         lead_days: u32 = 5,
+        /// Whether it does work that a warranty pays for.
+        warranty_work: bool = true,
+        /// Days of the week on which it works.
+        working_weekdays: Vec<DayOfWeek>,
         /// Its version; in quotes it is the `ETag`.
         version: i64,
     }
@@ -90,8 +95,10 @@ answer! {
 
 impl From<model::Workshop> for Workshop {
     fn from(workshop: model::Workshop) -> Self {
-        let model::Workshop { id, name, kind, lead_days, version, .. } = workshop;
-        Self { id, name, kind, lead_days, version }
+        let model::Workshop { id, name, kind, lead_days, warranty_work, working_weekdays, version } =
+            workshop;
+        let working_weekdays = DayOfWeek::of(working_weekdays);
+        Self { id, name, kind, lead_days, warranty_work, working_weekdays, version }
     }
 }
 
@@ -100,10 +107,14 @@ request! {
     NewWorkshop {
         /// Its name.
         name: Line<120> = "Quayside Motors",
-        /// What it is. A dealer can make warranty good.
+        /// What it is.
         kind: WorkshopKind,
         /// Working days of notice it needs.
         lead_days: Whole<0, 365> = 5,
+        /// Whether it does work that a warranty pays for; a dealer does if not said.
+        warranty_work: Option<bool> = true,
+        /// Days of the week on which it works; Monday to Friday if none are said.
+        working_weekdays: Option<Many<DayOfWeek, 1, 7>>,
     }
 }
 
@@ -116,5 +127,9 @@ request! {
         kind: Change<WorkshopKind>,
         /// Working days of notice it needs.
         lead_days: Change<Whole<0, 365>> = 7,
+        /// Whether it does work that a warranty pays for.
+        warranty_work: Change<bool> = true,
+        /// Days of the week on which it works.
+        working_weekdays: Change<Many<DayOfWeek, 1, 7>>,
     }
 }

@@ -2,12 +2,15 @@
 
 use crate::coverage::CoverageOutlook;
 use crate::define::answer;
+use crate::graded::GradedMeasurement;
 use crate::quantity::Quantity;
+use crate::question::Question;
 use crate::reading::HeldEntry;
-use ::quantity::Unit;
+use crate::usage::{Running, Usage, Wear};
+use ::quantity::{Entered, Unit};
 use chrono::{DateTime, NaiveDate, Utc};
-use model::horizon::{Basis, DueItem as Item, Graded as Meaning, ItemKind, Stage};
-use model::{FitLevel, Grade, InspectionId, MeasurementId, Place, ReadingId, VehicleId};
+use model::horizon::{Basis, DueItem as Item, ItemKind, Stage};
+use model::{Grade, VehicleId};
 use uuid::Uuid;
 
 answer! {
@@ -85,11 +88,14 @@ answer! {
         date_limit: Option<NaiveDate> = "2027-03-01",
         /// The odometer allowed.
         odometer_limit: Option<Quantity> = {"value": 60_000, "unit": "km"},
+        /// The running time of the engine allowed.
+        hours_limit: Option<Quantity> = null,
         /// When the odometer limit is met, as forecast.
         crossing: Option<Band>,
         /// The grade behind it, for a condition.
         grade: Option<Grade> = null,
-        /// Rules folded into a baseline check, or satisfied along with this one.
+        /// Rules folded into a baseline check or satisfied along with this one; what is to be seen to before a vehicle off
+        /// the road goes out again.
         covers: Vec<String> = [],
         /// Who says so.
         authority: Option<String> = "Maintenance manual, section 4",
@@ -120,6 +126,9 @@ impl DueItem {
             do_not_drive_from: item.do_not_drive_from,
             date_limit: item.date_limit,
             odometer_limit: item.odometer_limit.map(|limit| limit.to(unit).into()),
+            hours_limit: item
+                .hours_limit_seconds
+                .map(|seconds| Entered::from_exact(seconds, Unit::Hour).into()),
             crossing: item.crossing.map(Band::from),
             grade: item.grade,
             covers: item.covers.clone(),
@@ -150,93 +159,6 @@ answer! {
 }
 
 answer! {
-    /// What a set of measurements at one place means.
-    GradedMeasurement {
-        /// The inspection it was measured in.
-        inspection: InspectionId,
-        /// The measurement that governs.
-        measurement: MeasurementId,
-        /// The check point.
-        point: String = "tread-depth",
-        /// Where.
-        place: Place,
-        /// What it means.
-        grade: Grade = "attend",
-        /// What governs, as entered.
-        measured: Quantity = {"value": 2.2, "unit": "mm"},
-        /// The limit compared with, in the unit entered.
-        limit: Option<Quantity> = {"value": 1.6, "unit": "mm"},
-        /// Measured less limit; negative below the limit.
-        margin: Option<Quantity> = {"value": 0.6, "unit": "mm"},
-        /// Why, in a sentence.
-        reason: String = "Less than 0.8 mm above the legal limit.",
-        /// What to do.
-        advice: Vec<String> = ["Fit a new tyre soon; two new tyres go to the rear."],
-        /// Where the limit comes from.
-        source: String = "Regulation of the depot's jurisdiction",
-        /// How well that source is known: verified, computed, memory or common practice.
-        standing: String = "verified",
-        /// What can hurt.
-        caution: Option<String> = "Chock the wheels before jacking, never work under a jack alone.",
-        /// When it was measured.
-        measured_at: DateTime<Utc>,
-    }
-}
-
-impl From<&Meaning> for GradedMeasurement {
-    fn from(graded: &Meaning) -> Self {
-        Self {
-            inspection: graded.inspection,
-            measurement: graded.measurement,
-            point: graded.point.clone(),
-            place: graded.place,
-            grade: graded.grade,
-            measured: graded.measured.into(),
-            limit: graded.limit.map(Quantity::from),
-            margin: graded.margin.map(Quantity::from),
-            reason: graded.reason.clone(),
-            advice: graded.advice.clone(),
-            source: graded.source.clone(),
-            standing: graded.standing.clone(),
-            caution: graded.caution.clone(),
-            measured_at: graded.measured_at,
-        }
-    }
-}
-
-answer! {
-    /// How the vehicle is used, as far as its readings tell.
-    Usage {
-        /// The last counted reading.
-        reading: ReadingId,
-        /// When it was read.
-        read_at: DateTime<Utc>,
-        /// What it said.
-        odometer: Quantity,
-        /// Expected distance an operating day.
-        per_operating_day: Quantity = {"value": 112.5, "unit": "km"},
-        /// How many gaps between readings it rests on.
-        gaps: u32 = 14,
-        /// Whose data the estimate started from.
-        prior: FitLevel,
-    }
-}
-
-impl Usage {
-    /// The usage with distances in the unit of the vehicle's odometer.
-    pub fn of(usage: &model::horizon::UsageOutlook, unit: Unit) -> Self {
-        Self {
-            reading: usage.anchor,
-            read_at: usage.anchored_at,
-            odometer: usage.odometer.to(unit).into(),
-            per_operating_day: ::quantity::Distance::nearest_km(usage.km_per_day).to(unit).into(),
-            gaps: usage.gaps,
-            prior: usage.prior.fit.level,
-        }
-    }
-}
-
-answer! {
     /// Everything coming for one vehicle, as known now and as it stands at `as_of`.
     Horizon {
         /// The vehicle.
@@ -247,12 +169,18 @@ answer! {
         do_not_drive: bool,
         /// How it is used; null before the first counted reading.
         usage: Option<Usage>,
+        /// How its engine runs; null before the first counted reading of its hour meter.
+        running: Option<Running>,
+        /// When its fitted components meet their limits.
+        wear: Vec<Wear>,
         /// What will need doing, most urgent first.
         items: Vec<ExplainedItem>,
         /// Where its coverage windows lead.
         windows: Vec<ExplainedWindow>,
         /// What the newest measurements mean, one for each point and place.
         grades: Vec<GradedMeasurement>,
+        /// What a person is asked about it.
+        questions: Vec<Question>,
         /// Readings that wait for a person.
         held: Vec<HeldEntry>,
     }

@@ -67,7 +67,7 @@ macro_rules! ids {
 ids! {
     FleetId, DepotId, PersonId, KeyId, WorkshopId, VehicleId, ReadingId, DecisionId, RulebookId, OverrideId,
     BaselineId, ServiceId, PaperId, WindowId, InspectionId, MeasurementId, FindingId, ComponentId, FittingId,
-    NoticeId, LetterId, BatchId,
+    NoticeId, LetterId, BatchId, StayId, ReplacementId, IndicatorId,
 }
 
 impl Shape for Code {

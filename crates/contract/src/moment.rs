@@ -5,7 +5,7 @@ use crate::shape::{Schemas, Shape};
 use crate::text::text_schema;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc, Weekday};
 use chrono_tz::Tz;
-use model::{FIRST_DAY, LAST_DAY};
+use model::{FIRST_DAY, LAST_DAY, MonthDay};
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 use utoipa::openapi::schema::{KnownFormat, SchemaFormat, Type};
@@ -167,6 +167,26 @@ impl Written for DayOfWeek {
                 "not-one-of",
                 format!("one of {} is needed here", DAYS.map(|(_, word)| word).join(", ")),
             );
+        }
+        day
+    }
+}
+
+impl Shape for MonthDay {
+    fn schema(_: &mut Schemas) -> RefOr<Schema> {
+        text_schema(5, 5, "^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$").into()
+    }
+
+    fn example() -> Value {
+        "10-15".into()
+    }
+}
+
+impl Written for MonthDay {
+    fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
+        let day = reader.text(value)?.parse().ok();
+        if day.is_none() {
+            reader.fault("no-day", "a day of the year is needed, as MM-DD");
         }
         day
     }

@@ -71,7 +71,7 @@ impl Shape for Quantity {
 }
 
 macro_rules! written_quantities {
-    ($($(#[doc = $doc:literal])+ $name:ident, $dimension:ident, $least:literal, $most:literal, $example:tt;)+) => {$(
+    ($($(#[doc = $doc:literal])+ $name:ident, $($dimension:ident)|+, $least:literal, $most:literal, $example:tt;)+) => {$(
         $(#[doc = $doc])+
         #[derive(Debug, Clone, Copy, PartialEq)]
         pub struct $name(pub Entered);
@@ -79,9 +79,7 @@ macro_rules! written_quantities {
         impl Shape for $name {
             fn schema(schemas: &mut Schemas) -> RefOr<Schema> {
                 schemas.named(concat!(stringify!($name), "Quantity"), |_| {
-                    let units: Vec<Unit> =
-                        Unit::ALL.into_iter().filter(|u| u.dimension() == Dimension::$dimension).collect();
-                    quantity_schema(&units, $least, $most, true)
+                    quantity_schema(&units_of(&[$(Dimension::$dimension),+]), $least, $most, true)
                         .description(Some($crate::shape::words(concat!($($doc),+))))
                         .into()
                 })
@@ -94,7 +92,7 @@ macro_rules! written_quantities {
 
         impl Written for $name {
             fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
-                read_quantity(value, reader, Dimension::$dimension, $least, $most).map(Self)
+                read_quantity(value, reader, &[$(Dimension::$dimension),+], $least, $most).map(Self)
             }
         }
     )+};
@@ -105,6 +103,10 @@ written_quantities! {
     Distance, Distance, 0.0, 10_000_000.0, {"value": 48210, "unit": "km"};
     /// A depth of tread, pad or lining, with its unit.
     Depth, Depth, 0.0, 1000.0, {"value": 8, "unit": "mm"};
+    /// A running time of the engine, with its unit.
+    RunningTime, RunningTime, 0.0, 1_000_000.0, {"value": 1812.5, "unit": "h"};
+    /// What a meter shows: a distance, or a running time of the engine.
+    MeterValue, Distance | RunningTime, 0.0, 10_000_000.0, {"value": 118_240, "unit": "km"};
     /// A cold tyre pressure, gauge, with its unit.
     Pressure, Pressure, 0.0, 2000.0, {"value": 240, "unit": "kPa"};
 }
@@ -112,7 +114,7 @@ written_quantities! {
 fn read_quantity(
     value: &Value,
     reader: &mut Reader,
-    dimension: Dimension,
+    dimensions: &[Dimension],
     least: f64,
     most: f64,
 ) -> Option<Entered> {
@@ -135,7 +137,7 @@ fn read_quantity(
             reader.fault("required", "this member is needed");
             None
         }
-        Some(value) => read_unit(value, reader, dimension),
+        Some(value) => read_unit(value, reader, dimensions),
     });
     Some(Entered::new(number?, unit?))
 }
@@ -163,16 +165,21 @@ impl Shape for OdometerUnit {
 
 impl Written for OdometerUnit {
     fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
-        read_unit(value, reader, Dimension::Distance).map(Self)
+        read_unit(value, reader, &[Dimension::Distance]).map(Self)
     }
 }
 
-fn read_unit(value: &Value, reader: &mut Reader, dimension: Dimension) -> Option<Unit> {
+/// Every unit of these dimensions.
+fn units_of(dimensions: &[Dimension]) -> Vec<Unit> {
+    Unit::ALL.into_iter().filter(|unit| dimensions.contains(&unit.dimension())).collect()
+}
+
+fn read_unit(value: &Value, reader: &mut Reader, dimensions: &[Dimension]) -> Option<Unit> {
     let code = reader.text(value)?;
-    let unit = Unit::from_code(code).filter(|unit| unit.dimension() == dimension);
+    let allowed = units_of(dimensions);
+    let unit = Unit::from_code(code).filter(|unit| allowed.contains(unit));
     if unit.is_none() {
-        let allowed: Vec<&str> =
-            Unit::ALL.iter().filter(|u| u.dimension() == dimension).map(|unit| unit.code()).collect();
+        let allowed: Vec<&str> = allowed.iter().map(|unit| unit.code()).collect();
         reader.fault("not-one-of", format!("one of {} is needed here", allowed.join(", ")));
     }
     unit

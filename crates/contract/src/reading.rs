@@ -4,7 +4,7 @@ use crate::define::{answer, request};
 use crate::quantity::{Distance, Quantity};
 use crate::text::Text;
 use chrono::{DateTime, Utc};
-use model::{DecisionId, ReadingId, ReadingSource, VehicleId};
+use model::{Decision, DecisionId, ReadingId, ReadingSource, VehicleId};
 
 answer! {
     /// Why a reading is held.
@@ -107,6 +107,26 @@ answer! {
         recorded_at: DateTime<Utc>,
         /// How the reading is judged now.
         judgement: Option<Judgement>,
+    }
+}
+
+impl ReadingDecision {
+    /// The decision, with how the reading is judged now.
+    pub fn of(decided: model::ReadingDecision, judgement: Option<Judgement>) -> Self {
+        let (kind, value) = match decided.decision {
+            Decision::Release => ("release", None),
+            Decision::Correct { value } => ("correct", Some(value.into())),
+            Decision::Withdraw => ("withdraw", None),
+        };
+        Self {
+            id: decided.id,
+            reading: decided.reading,
+            kind: kind.to_owned(),
+            value,
+            reason: decided.reason,
+            recorded_at: decided.recorded_at,
+            judgement,
+        }
     }
 }
 

@@ -52,6 +52,11 @@ words! {
     model::DistanceFrom, "DistanceFrom", "From where the distance limit of a coverage window counts.";
     model::LastDay, "LastDay", "Which day of a coverage window is the last one covered.";
     model::BaselineDefault, "BaselineDefault", "What the baseline check proposes for a rule without history.";
+    model::Anchoring, "Anchoring", "From where an interval counts.";
+    model::MeterQuantity, "MeterQuantity", "What a meter counts.";
+    model::ReductionCause, "ReductionCause", "What reduces the limits of a coverage window.";
+    model::Transfer, "Transfer", "What becomes of a coverage window when the vehicle changes hands.";
+    model::horizon::QuestionKind, "QuestionKind", "What is asked because facts alone do not tell.";
     model::Grade, "Grade", "What a measurement means, from best to worst.";
     model::Place, "Place", "Where on a vehicle; left and right as seen from the driver's seat.";
     model::Zone, "Zone", "Where at a place: across a tyre's tread, or which pad of a caliper.";

@@ -45,7 +45,15 @@ macro_rules! for_each_written {
             NewRulebook,
             RulebookRevision,
             NewCheckSheet,
-            FindingClosure
+            FindingClosure,
+            NewIntervalRule,
+            NewStay,
+            StayEnd,
+            NewMeterReplacement,
+            NewHourReading,
+            HourCorrection,
+            NewIndicatorReading,
+            NewMeasurementAnswer
         )
     };
 }
@@ -194,6 +202,106 @@ fn what_must_be_one_of_several_is_refused_when_it_is_none_or_two() {
     assert_eq!(rule(both), places(&[("", "one-of-two")]));
     let nothing = json!({"answers": [{"rule": "engine-oil"}]});
     assert_eq!(faults_of::<NewBaselineAnswers>(&nothing), places(&[("/answers/0", "one-of-three")]));
+}
+
+/// A rule that says `more` beside its code and title.
+fn rule_saying(more: &Value) -> Value {
+    let mut rule = json!({"code": "pads", "title": "Pads"});
+    let members = more.as_object().expect("members");
+    rule.as_object_mut().expect("an object").extend(members.clone());
+    rule
+}
+
+#[test]
+fn a_rule_has_exactly_one_trigger_of_five() {
+    let triggers = [
+        json!({"every": {"engine_hours": {"value": 500, "unit": "h"}}}),
+        json!({"season": {"from": "10-01", "to": "02-29"}}),
+        json!({"calendar": {"cron": "0 7 1 */2 MON"}}),
+        json!({"when": {"grade": {"point": "pad-thickness", "at_least": "attend"}}}),
+        json!({"when": {"limit": {"component": "tyre", "within": {"days": 30}}}}),
+        json!({"expiry": {"paper": "annual_test"}}),
+    ];
+    for trigger in &triggers {
+        assert_eq!(faults_of::<NewIntervalRule>(&rule_saying(trigger)), [], "{trigger}");
+    }
+    assert_eq!(faults_of::<NewIntervalRule>(&rule_saying(&json!({}))), places(&[("", "one-trigger")]));
+    let two = json!({"season": {"from": "10-01", "to": "11-30"}, "every": {"months": 12}});
+    assert_eq!(faults_of::<NewIntervalRule>(&rule_saying(&two)), places(&[("", "one-trigger")]));
+}
+
+#[test]
+fn what_a_trigger_cannot_be_is_refused_at_its_place() {
+    let cases = [
+        (json!({"every": {}}), ("/every", "no-interval")),
+        (
+            json!({"every": {"engine_hours": {"value": 5, "unit": "km"}}}),
+            ("/every/engine_hours/unit", "not-one-of"),
+        ),
+        (json!({"season": {"from": "10-1", "to": "11-30"}}), ("/season/from", "no-day")),
+        (json!({"season": {"from": "10-01", "to": "02-30"}}), ("/season/to", "no-day")),
+        (json!({"calendar": {"cron": "0 7 1 *"}}), ("/calendar/cron", "wrong-form")),
+        (json!({"when": {}}), ("/when", "one-of-two")),
+        (json!({"when": {"limit": {"component": "tyre", "within": {}}}}), ("/when/limit/within", "no-limit")),
+        (json!({"every": {"months": 12}, "first": {}}), ("/first", "no-interval")),
+        (json!({"every": {"months": 12}, "anchor": "moon"}), ("/anchor", "not-one-of")),
+    ];
+    for (trigger, fault) in cases {
+        assert_eq!(faults_of::<NewIntervalRule>(&rule_saying(&trigger)), places(&[fault]), "{trigger}");
+    }
+}
+
+#[test]
+fn a_rule_is_told_as_it_was_written() {
+    let written = json!({
+        "code": "pads", "title": "Pads", "season": {"from": "10-01", "to": "02-29"}, "lead": {"days": 30},
+        "authority": "House practice, no source",
+    });
+    let rule = Reader::strictly::<NewIntervalRule>(&written).expect("no fault").rule().expect("a rule");
+    let told = serde_json::to_value(IntervalRule::from(rule)).expect("plain data");
+    assert_eq!(told["season"], json!({"from": "10-01", "to": "02-29"}));
+    assert_eq!(
+        (&told["anchor"], &told["indicator"], &told["first"]),
+        (&json!("last_done"), &json!(false), &json!(null))
+    );
+    for other in ["every", "calendar", "when", "expiry"] {
+        assert_eq!(told[other], json!(null), "{other}");
+    }
+}
+
+#[test]
+fn clauses_of_cover_that_say_nothing_are_refused() {
+    let mut window = NewCoverageWindow::example();
+    window["reduced_if"] = json!([{"when": "commercial_use"}]);
+    window["pro_rata"] = json!([{"credit_percent": 50}, {"months": 24, "credit_percent": 101}]);
+    window["excess"] = json!({"per": {"value": 1, "unit": "km"}, "minor": 0, "currency": "EUR"});
+    let expected = [
+        ("/reduced_if/0", "no-limit"),
+        ("/pro_rata/0", "no-limit"),
+        ("/pro_rata/1/credit_percent", "out-of-range"),
+        ("/excess/minor", "out-of-range"),
+    ];
+    assert_eq!(faults_of::<NewCoverageWindow>(&window), places(&expected));
+}
+
+#[test]
+fn what_meters_and_stays_cannot_say_is_refused_at_its_place() {
+    let mut meter = NewMeterReplacement::example();
+    meter["quantity"] = json!("hours");
+    let units = [("/old_shows/unit", "not-one-of"), ("/new_shows/unit", "not-one-of")];
+    assert_eq!(faults_of::<NewMeterReplacement>(&meter), places(&units));
+    let mut dash = NewIndicatorReading::example();
+    for left in [json!({}), json!({"percent": 5, "days": 3})] {
+        dash["left"] = left;
+        assert_eq!(faults_of::<NewIndicatorReading>(&dash), places(&[("/left", "one-of-three")]));
+    }
+    let mut stay = NewStay::example();
+    stay["out_at"] = stay["in_at"].clone();
+    assert_eq!(faults_of::<NewStay>(&stay), places(&[("/out_at", "order")]));
+    let moved = |body: Value| faults_of::<NewMeasurementAnswer>(&body);
+    assert_eq!(moved(json!({"answer": "moved"})), places(&[("/from", "not-with-answer")]));
+    assert_eq!(moved(json!({"answer": "new", "from": "rear_left"})), places(&[("/from", "not-with-answer")]));
+    assert_eq!(moved(json!({"answer": "moved", "from": "rear_left"})), []);
 }
 
 #[test]

@@ -21,7 +21,7 @@ const MEASURES: [(&str, &str); 3] =
 /// The newest grade of each point and place, in that order, without those of components that have been replaced since.
 pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
     let facts = known.facts;
-    let mut grades = gauge::grade_all(&facts.vehicle, &facts.inspections);
+    let mut grades = gauge::grade_all(&facts.vehicle, &crate::questions::believed(facts));
     grades.retain(|graded| !is_replaced(known, graded));
     grades.sort_by(|one, other| (&one.point, one.place).cmp(&(&other.point, other.place)));
     grades

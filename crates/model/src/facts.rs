@@ -1,6 +1,6 @@
 //! Everything the engine needs to know about one vehicle.
 
-use crate::component::{Component, Fitting};
+use crate::component::{Component, ComponentHistory, Fitting, MeasurementAnswer, WearRate};
 use crate::coverage::CoverageWindow;
 use crate::inspection::{Finding, Inspection};
 use crate::organisation::Workshop;
@@ -49,12 +49,52 @@ pub struct Facts {
     pub components: Vec<Component>,
     /// Where they were fitted.
     pub fittings: Vec<Fitting>,
+    /// What they went through on other vehicles.
+    #[serde(default)]
+    pub elsewhere: Vec<ComponentHistory>,
+    /// How fast products of the fleet wear; the shipped rates stand in for the rest.
+    #[serde(default)]
+    pub wear_rates: Vec<WearRate>,
+    /// What was said of measurements better than the last.
+    #[serde(default)]
+    pub answers: Vec<MeasurementAnswer>,
     /// Workshops of the fleet.
     pub workshops: Vec<Workshop>,
     /// The usage fit it is judged by.
     pub usage: PinnedFit,
     /// The fit its engine's running time is judged by, in hours.
     pub running: PinnedFit,
+}
+
+impl Facts {
+    /// A vehicle of which nothing else is known, judged by these fits of its usage and of its engine's running time.
+    pub fn bare(vehicle: Vehicle, usage: PinnedFit, running: PinnedFit) -> Self {
+        Self {
+            vehicle,
+            readings: Vec::new(),
+            hour_readings: Vec::new(),
+            meter_replacements: Vec::new(),
+            indicators: Vec::new(),
+            decisions: Vec::new(),
+            services: Vec::new(),
+            stays: Vec::new(),
+            rules: Vec::new(),
+            overrides: Vec::new(),
+            baselines: Vec::new(),
+            papers: Vec::new(),
+            windows: Vec::new(),
+            inspections: Vec::new(),
+            findings: Vec::new(),
+            components: Vec::new(),
+            fittings: Vec::new(),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: Vec::new(),
+            workshops: Vec::new(),
+            usage,
+            running,
+        }
+    }
 }
 
 /// What a fleet has decided about telling: days, not formulas.

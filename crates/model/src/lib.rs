@@ -30,7 +30,10 @@ pub use calendar::{
     instant_of, local_day, noon, parse_zone,
 };
 pub use coded::{Code, CodeError};
-pub use component::{Component, Fitting};
+pub use component::{
+    Component, ComponentHistory, Fitting, MeasuredElsewhere, MeasurementAnswer, MeasurementChoice,
+    SpellElsewhere, WearRate,
+};
 pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,
@@ -49,8 +52,8 @@ pub use organisation::{
 };
 pub use paper::{Paper, PaperKind};
 pub use reading::{
-    Decision, Doubt, HourReading, IndicatorLeft, IndicatorReading, Judgement, MeterQuantity,
-    MeterReplacement, OdometerReading, ReadingDecision, ReadingSource, Verdict,
+    Decision, Doubt, HourDoubt, HourJudgement, HourReading, HourVerdict, IndicatorLeft, IndicatorReading,
+    Judgement, MeterQuantity, MeterReplacement, OdometerReading, ReadingDecision, ReadingSource, Verdict,
 };
 pub use rule::{
     Anchoring, AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Calendar, Every, Expiry,

@@ -2,8 +2,8 @@
 
 use crate::{Conn, StoreError, id_list};
 use crate::{
-    baselines, components, coverage, findings, fits, fittings, inspections, overrides, papers, readings,
-    rulebooks, services, vehicles, workshops,
+    answers, baselines, components, coverage, findings, fits, fittings, indicators, inspections, meters,
+    overrides, papers, readings, rulebooks, services, stays, vehicles, workshops,
 };
 use model::{CohortFit, Facts, FitLevel, FleetId, PinnedFit, RuleVersion, RulebookId, Vehicle, VehicleId};
 use std::collections::{BTreeMap, BTreeSet};
@@ -51,8 +51,12 @@ pub async fn load(
     let vehicles = vehicles::of_ids(conn, fleet, list).await?;
     let rules = rules(conn, fleet, &vehicles).await?;
     let mut readings = Sorted::new(readings::of_vehicles(conn, fleet, list).await?);
+    let mut hours = Sorted::new(readings::hours::of_vehicles(conn, fleet, list).await?);
+    let mut meters = Sorted::new(meters::of_vehicles(conn, fleet, list).await?);
+    let mut indicators = Sorted::new(indicators::of_vehicles(conn, fleet, list).await?);
     let mut decisions = Sorted::new(readings::decisions_of_vehicles(conn, fleet, list).await?);
     let mut services = Sorted::new(services::of_vehicles(conn, fleet, list).await?);
+    let mut stays = Sorted::new(stays::of_vehicles(conn, fleet, list).await?);
     let mut overrides = Sorted::new(overrides::of_vehicles(conn, fleet, list).await?);
     let mut baselines = Sorted::new(baselines::of_vehicles(conn, fleet, list).await?);
     let mut papers = Sorted::new(papers::of_vehicles(conn, fleet, list).await?);
@@ -62,16 +66,17 @@ pub async fn load(
     let mut components = Sorted::new(components::of_vehicles(conn, fleet, list).await?);
     let fitted = fittings::of_vehicles(conn, fleet, list).await?;
     let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
+    let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list).await?);
     let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list).await?);
     let workshops = workshops::all(conn, fleet).await?;
     let facts = vehicles.into_iter().map(|vehicle| {
         let id = vehicle.id;
         Facts {
             readings: readings.take(id),
-            hour_readings: Vec::new(),
-            meter_replacements: Vec::new(),
-            indicators: Vec::new(),
-            stays: Vec::new(),
+            hour_readings: hours.take(id),
+            meter_replacements: meters.take(id),
+            indicators: indicators.take(id),
+            stays: stays.take(id),
             decisions: decisions.take(id),
             services: services.take(id),
             rules: rulebook_of(&vehicle).and_then(|book| rules.get(&book)).cloned().unwrap_or_default(),
@@ -83,6 +88,9 @@ pub async fn load(
             findings: findings.take(id),
             components: components.take(id),
             fittings: fittings.take(id),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: answers.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),
             running: SHIPPED_RUNNING,

@@ -16,6 +16,7 @@ mod parse;
 mod rows;
 
 pub mod acts;
+pub mod answers;
 pub mod baselines;
 pub mod components;
 pub mod coverage;
@@ -27,11 +28,13 @@ pub mod fits;
 pub mod fittings;
 pub mod fleets;
 pub mod idempotency;
+pub mod indicators;
 pub mod inspections;
 pub mod installation;
 pub mod keys;
 pub mod letters;
 pub mod marks;
+pub mod meters;
 pub mod moment;
 pub mod notices;
 pub mod overrides;
@@ -43,6 +46,7 @@ pub mod schema;
 pub mod services;
 pub mod sheets;
 pub mod states;
+pub mod stays;
 pub mod turns;
 pub mod vehicles;
 pub mod workshops;
@@ -60,6 +64,7 @@ pub use drivers::drivers_of_macros;
 const CATALOGUES: &[&[&[Sql]]] = &[
     &[
         acts::CATALOGUE,
+        answers::CATALOGUE,
         baselines::CATALOGUE,
         components::CATALOGUE,
         coverage::CATALOGUE,
@@ -69,10 +74,12 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         fittings::CATALOGUE,
         fleets::CATALOGUE,
         idempotency::CATALOGUE,
+        indicators::CATALOGUE,
         installation::CATALOGUE,
         keys::CATALOGUE,
         letters::CATALOGUE,
         marks::CATALOGUE,
+        meters::CATALOGUE,
         moment::CATALOGUE,
         notices::CATALOGUE,
         overrides::CATALOGUE,
@@ -83,6 +90,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         services::CATALOGUE,
         sheets::CATALOGUE,
         states::CATALOGUE,
+        stays::CATALOGUE,
         turns::CATALOGUE,
         workshops::CATALOGUE,
     ],

@@ -20,6 +20,10 @@ statements! {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND vehicle_id = $2"
         "AND state IN ('waiting', 'list_only') ORDER BY id"
     }
+    WAITING_ABOUT = {
+        "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND vehicle_id = $2"
+        "AND state = 'waiting' ORDER BY id"
+    }
     /// Locked, so that of two couriers one finds nothing left to gather.
     WAITING_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
@@ -214,6 +218,15 @@ pub async fn uncarried(
     vehicle: VehicleId,
 ) -> Result<Vec<WaitingNotice>, StoreError> {
     Ok(waiting(fetch!(fetch_all, conn, Row, UNCARRIED, fleet.0, vehicle.0)?))
+}
+
+/// The notices about a vehicle that wait to be gathered into a letter.
+pub async fn waiting_about(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+) -> Result<Vec<WaitingNotice>, StoreError> {
+    Ok(waiting(fetch!(fetch_all, conn, Row, WAITING_ABOUT, fleet.0, vehicle.0)?))
 }
 
 /// The notices of a person whose time has come, locked until the transaction ends: needs a writer.

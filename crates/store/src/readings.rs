@@ -1,6 +1,7 @@
 //! The meter log of each vehicle.
 
 mod decisions;
+pub mod hours;
 
 pub use decisions::{insert as insert_decision, page as decisions_page};
 
@@ -12,11 +13,14 @@ use crate::parse::InRow;
 use crate::rows::{each, each_fact, one_fact};
 use crate::{Conn, Sql, StoreError};
 use chrono::{DateTime, Utc};
-use model::{FleetId, InspectionId, OdometerReading, ReadingId, ReadingSource, ServiceId, VehicleId};
+use model::{
+    FleetId, InspectionId, MeterQuantity, OdometerReading, ReadingId, ReadingSource, ServiceId, VehicleId,
+};
 use quantity::Distance;
 use uuid::Uuid;
 
-/// The number of a vehicle's first meter; a replaced odometer would be the next.
+/// The number of a vehicle's first meter. Which instrument an entry is of follows from the replacements on record,
+/// which may be told late; the column keeps its first value.
 const FIRST_METER: i64 = 1;
 
 statements! {
@@ -29,13 +33,13 @@ statements! {
     FIND = {
         "SELECT id, vehicle_id, value, unit, exact, read_at, recorded_at, reading_source, clock_in_doubt"
         "FROM odometer_reading"
-        "WHERE fleet_id = $1 AND id = $3 AND vehicle_id = $2 AND withdrawn_at IS NULL"
+        "WHERE fleet_id = $1 AND id = $3 AND vehicle_id = $2 AND quantity = 'distance' AND withdrawn_at IS NULL"
     }
     PAGE = {
         "SELECT id, vehicle_id, value, unit, exact, read_at, recorded_at, reading_source, clock_in_doubt"
         "FROM odometer_reading"
-        "WHERE fleet_id = $1 AND vehicle_id = $2 AND withdrawn_at IS NULL AND (read_at, id) > ($3, $4)"
-        "ORDER BY read_at, id LIMIT $5"
+        "WHERE fleet_id = $1 AND vehicle_id = $2 AND quantity = 'distance' AND withdrawn_at IS NULL"
+        "AND (read_at, id) > ($3, $4) ORDER BY read_at, id LIMIT $5"
     }
     OF_VEHICLES = {
         "SELECT id, vehicle_id, value, unit, exact, read_at, recorded_at, reading_source, clock_in_doubt"
@@ -50,7 +54,7 @@ statements! {
 }
 
 /// The statements of this module and those below it.
-pub(crate) const CATALOGUES: &[&[Sql]] = &[CATALOGUE, decisions::CATALOGUE];
+pub(crate) const CATALOGUES: &[&[Sql]] = &[CATALOGUE, decisions::CATALOGUE, hours::CATALOGUE];
 
 /// What a reading came with.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -120,7 +124,7 @@ pub async fn insert_many(
         reading.id.0,
         vehicle.0,
         FIRST_METER,
-        "distance",
+        MeterQuantity::Distance.word(),
         reading.entered.value,
         reading.entered.unit.code(),
         reading.odometer.mm(),

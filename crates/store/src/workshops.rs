@@ -10,16 +10,24 @@ use uuid::Uuid;
 
 statements! {
     INSERT = {
-        "INSERT INTO workshop (fleet_id, id, name, kind, lead_days, version, recorded_at)"
-        "VALUES ($1, $2, $3, $4, $5, $6, $7)"
+        "INSERT INTO workshop (fleet_id, id, name, kind, lead_days, warranty_work, working_weekdays, version, recorded_at)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)"
     }
-    FIND = { "SELECT id, name, kind, lead_days, version FROM workshop WHERE fleet_id = $1 AND id = $2" }
+    FIND = {
+        "SELECT id, name, kind, lead_days, warranty_work, working_weekdays, version FROM workshop"
+        "WHERE fleet_id = $1 AND id = $2"
+    }
     PAGE = {
-        "SELECT id, name, kind, lead_days, version FROM workshop WHERE fleet_id = $1 AND id > $2 ORDER BY id LIMIT $3"
+        "SELECT id, name, kind, lead_days, warranty_work, working_weekdays, version FROM workshop"
+        "WHERE fleet_id = $1 AND id > $2 ORDER BY id LIMIT $3"
     }
-    ALL = { "SELECT id, name, kind, lead_days, version FROM workshop WHERE fleet_id = $1 ORDER BY id" }
+    ALL = {
+        "SELECT id, name, kind, lead_days, warranty_work, working_weekdays, version FROM workshop"
+        "WHERE fleet_id = $1 ORDER BY id"
+    }
     UPDATE = {
-        "UPDATE workshop SET name = $4, kind = $5, lead_days = $6, version = version + 1"
+        "UPDATE workshop SET name = $4, kind = $5, lead_days = $6, warranty_work = $7, working_weekdays = $8,"
+        "version = version + 1"
         "WHERE fleet_id = $1 AND id = $2 AND version = $3"
     }
 }
@@ -30,6 +38,8 @@ struct Row {
     name: String,
     kind: String,
     lead_days: i64,
+    warranty_work: bool,
+    working_weekdays: i64,
     version: i64,
 }
 
@@ -41,8 +51,14 @@ impl TryFrom<Row> for Workshop {
         Ok(Self {
             id: WorkshopId(row.id),
             kind: at.word("kind", &row.kind, WorkshopKind::from_word)?,
-            warranty_work: row.kind == WorkshopKind::Dealer.word(),
-            working_weekdays: Weekdays::MONDAY_TO_FRIDAY,
+            warranty_work: row.warranty_work,
+            working_weekdays: at
+                .whole("working_weekdays", row.working_weekdays)
+                .ok()
+                .and_then(Weekdays::from_bits)
+                .ok_or_else(|| {
+                    at.fault("working_weekdays", format_args!("{} names no days", row.working_weekdays))
+                })?,
             lead_days: at.whole("lead_days", row.lead_days)?,
             name: row.name,
             version: row.version,
@@ -57,8 +73,9 @@ pub async fn insert(
     workshop: &Workshop,
     at: DateTime<Utc>,
 ) -> Result<(), StoreError> {
-    let Workshop { id, name, kind, lead_days, version, .. } = workshop;
-    execute!(conn, INSERT, fleet.0, id.0, name, kind.word(), i64::from(*lead_days), *version, at)?;
+    let Workshop { id, name, kind, lead_days, warranty_work, working_weekdays, version } = workshop;
+    let (lead, days) = (i64::from(*lead_days), i64::from(working_weekdays.bits()));
+    execute!(conn, INSERT, fleet.0, id.0, name, kind.word(), lead, *warranty_work, days, *version, at)?;
     Ok(())
 }
 
@@ -93,7 +110,9 @@ pub async fn update(
     workshop: &Workshop,
     expected: i64,
 ) -> Result<bool, StoreError> {
-    let Workshop { id, name, kind, lead_days, .. } = workshop;
-    let touched = execute!(conn, UPDATE, fleet.0, id.0, expected, name, kind.word(), i64::from(*lead_days))?;
+    let Workshop { id, name, kind, lead_days, warranty_work, working_weekdays, .. } = workshop;
+    let (lead, days) = (i64::from(*lead_days), i64::from(working_weekdays.bits()));
+    let touched =
+        execute!(conn, UPDATE, fleet.0, id.0, expected, name, kind.word(), lead, *warranty_work, days)?;
     Ok(touched == 1)
 }

@@ -29,7 +29,7 @@ pub struct World {
     pub fleet: FleetId,
     /// Its depot.
     pub depot: DepotId,
-    /// Its rulebook: `engine-oil` every 12 months or 20,000 km, `brake-fluid` every 24 months, the annual test.
+    /// Its rulebook: `engine-oil` every 12 months or 20,000 km or when the dash says so, `brake-fluid` every 24 months, the annual test.
     pub rulebook: RulebookId,
     /// A manager with an address.
     pub manager: PersonId,
@@ -90,8 +90,9 @@ pub fn rules() -> Vec<IntervalRule> {
     let oil = Every { distance: Some(km(20_000.0)), months: Some(12), days: None, engine_hours: None };
     let brakes = Every { months: Some(24), ..Every::default() };
     let test = Expiry { paper: PaperKind::AnnualTest, renew_from_days: Some(30), no_paper_no_drive: true };
+    let spoken_of = |rule: IntervalRule| IntervalRule { indicator: true, ..rule };
     vec![
-        rule("engine-oil", "Engine oil and filter", Trigger::Every(oil)),
+        spoken_of(rule("engine-oil", "Engine oil and filter", Trigger::Every(oil))),
         rule("brake-fluid", "Brake fluid", Trigger::Every(brakes)),
         rule("annual-test", "Annual test", Trigger::Expiry(test)),
     ]

@@ -3,9 +3,9 @@
 use crate::http::operation::{Operation, group};
 use crate::resources::{
     access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
-    fittings, fleets, held_entries, horizons, inspection_batches, inspections, letters, notices,
-    odometer_readings, papers, people, rejected_entries, rule_overrides, rulebooks, service_records,
-    vehicles, workshops,
+    fittings, fleets, held_entries, horizons, hour_readings, indicator_readings, inspection_batches,
+    inspections, letters, measurements, meter_replacements, notices, odometer_readings, papers, people,
+    rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles, workshops,
 };
 
 /// Every operation of the interface.
@@ -20,6 +20,10 @@ pub fn operations() -> impl Iterator<Item = Operation> {
     let vehicles = [
         vehicles::operations(),
         odometer_readings::operations(),
+        meter_replacements::operations(),
+        hour_readings::operations(),
+        indicator_readings::operations(),
+        stays::operations(),
         service_records::operations(),
         papers::operations(),
         coverage_windows::operations(),
@@ -29,6 +33,7 @@ pub fn operations() -> impl Iterator<Item = Operation> {
         check_sheets::operations(),
         inspection_batches::operations(),
         inspections::operations(),
+        measurements::operations(),
         findings::operations(),
         rejected_entries::operations(),
     ];

@@ -65,7 +65,9 @@ impl OneOfEach {
         self.keep("person", &caller.make("/people", &person).await);
         let key = json!({"kind": "device", "label": "Phone", "scopes": ["measure"]});
         self.keep("access_key", &caller.make("/access-keys", &key).await["key"]);
-        let rule = json!({"code": "engine-oil", "title": "Engine oil and filter", "every": {"months": 12}});
+        let rule = json!({
+            "code": "engine-oil", "title": "Engine oil and filter", "every": {"months": 12}, "indicator": true,
+        });
         let book = json!({"title": "Vans", "rules": [rule]});
         self.keep("rulebook", &caller.make("/rulebooks", &book).await);
         let code = format!("walk-of-{name}");
@@ -81,6 +83,22 @@ impl OneOfEach {
         let of_van = |rest: &str| format!("/vehicles/{van}{rest}");
         self.keep("reading", &caller.read_odometer(&van, "2027-02-20T08:00:00Z", 20_000).await);
         self.keep("service_record", &caller.record_service(&van, "2027-02-01", 19_000, "engine-oil").await);
+        let dash = json!({
+            "rule": "engine-oil", "left": {"percent": 40}, "read_at": "2027-02-20T08:00:00Z", "source": "driver",
+        });
+        self.keep("indicator_reading", &caller.make(&of_van("/indicator-readings"), &dash).await);
+        let hours = json!({"value": {"value": 900, "unit": "h"}, "read_at": "2027-02-20T08:00:00Z", "source": "driver"});
+        self.keep("hour_reading", &caller.make(&of_van("/hour-readings"), &hours).await);
+        let meter = json!({
+            "quantity": "hours", "replaced_at": "2027-02-25T08:00:00Z", "old_shows": {"value": 905, "unit": "h"},
+            "new_shows": {"value": 0, "unit": "h"}, "reason": "Dark after rain.",
+        });
+        self.keep("meter_replacement", &caller.make(&of_van("/meter-replacements"), &meter).await);
+        let stay = json!({
+            "in_at": "2027-02-10T08:00:00Z", "out_at": "2027-02-11T08:00:00Z", "reason": "Gearbox.",
+            "workshop": self.id("workshop"),
+        });
+        self.keep("stay", &caller.make(&of_van("/stays"), &stay).await);
         let paper = json!({"kind": "annual_test", "expires_on": "2027-11-01"});
         self.keep("paper", &caller.make(&of_van("/papers"), &paper).await);
         let window = json!({"kind": "warranty", "title": "Powertrain warranty", "months": 60});
@@ -109,6 +127,7 @@ impl OneOfEach {
         let text = |value: &Value| value.as_str().expect("an id").to_owned();
         self.0.insert("inspection_batch".to_owned(), text(&batch["batch_id"]));
         self.0.insert("inspection".to_owned(), text(&results[0]["inspection"]));
+        self.0.insert("measurement".to_owned(), text(&results[0]["grades"][0]["measurement"]));
         self.keep("finding", &caller.list("/findings").await[0]);
     }
 

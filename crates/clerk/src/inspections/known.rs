@@ -198,7 +198,7 @@ async fn earlier(act: &mut Act, id: Uuid) -> Result<Option<Earlier>, ActError> {
 
 fn odometer(entered: Entered, faults: &mut Vec<Fault>) -> Option<(Entered, Distance)> {
     let before = faults.len();
-    let distance = crate::vehicles::read_odometer(Some(entered), "/odometer", faults);
+    let distance = crate::entered::read_odometer(Some(entered), "/odometer", faults);
     (faults.len() == before).then_some((entered, distance))
 }
 

@@ -1,15 +1,24 @@
 //! What the engine promises, told in worlds with one vehicle.
 
+mod acting;
 mod any_world;
 mod calendars;
 mod conditions;
 mod coverage;
+mod coverage_hands;
+mod coverage_terms;
 mod explanations;
 mod grids;
+mod hours;
 mod indicators;
 mod judging;
 mod laws;
+mod leases;
+mod marks_of_cover;
+mod meters;
+mod more_laws;
 mod papers;
+mod questions;
 mod readings_wanted;
 mod rounds;
 mod rules;
@@ -17,6 +26,7 @@ mod seasons;
 mod slow_walk;
 mod stays;
 mod usage;
+mod wear;
 mod whens;
 mod whichever_first;
 mod world;

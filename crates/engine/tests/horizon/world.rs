@@ -1,5 +1,6 @@
 //! A world with one vehicle, in which a test mentions only what matters to it.
 
+mod cover;
 mod duties;
 
 pub use duties::every_hours;
@@ -114,13 +115,16 @@ impl World {
             findings: Vec::new(),
             components: Vec::new(),
             fittings: Vec::new(),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: Vec::new(),
             workshops: Vec::new(),
             usage: PinnedFit { id: None, fit },
         };
         Self { facts, policy: Policy::default(), given: 100 }
     }
 
-    fn next_id<T: FromStr<Err: std::fmt::Debug>>(&mut self) -> T {
+    pub fn next_id<T: FromStr<Err: std::fmt::Debug>>(&mut self) -> T {
         self.given += 1;
         id(self.given)
     }

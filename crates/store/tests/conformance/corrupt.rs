@@ -1,13 +1,14 @@
 //! A stored value that does not parse is named by table, row and column.
 
 use crate::inspections::{inspection, keep, row, tread};
+use crate::off_road::{indicator, measured_anew};
 use crate::records::{bare_window, keep_reading, paper, reading, tyre};
 use crate::rules::{plain_rule, rulebook};
-use crate::world::{DEPOT, MANAGER, OURS, VAN, furnished, stamp};
-use model::{Place, Zone};
+use crate::world::{DEPOT, MANAGER, OURS, VAN, WORKSHOP, furnished, id, stamp};
+use model::{IndicatorLeft, MeasurementChoice, Place, Zone};
 use store::{
-    Conn, StoreError, components, coverage, depots, execute, inspections, papers, people, readings,
-    rulebooks, statements, vehicles,
+    Conn, StoreError, answers, components, coverage, depots, execute, indicators, inspections, papers,
+    people, readings, rulebooks, statements, vehicles, workshops,
 };
 use testkit::on_both_engines;
 
@@ -24,6 +25,9 @@ statements! {
     RULE_BODY = { "UPDATE rule SET body = 'oil'" }
     RULE_CODE = { "UPDATE rule SET code = 'other'" }
     MEASUREMENT_PLACE = { "UPDATE measurement SET place = 'roof'" }
+    WORKSHOP_DAYS = { "UPDATE workshop SET working_weekdays = 128" }
+    INDICATOR_LEFT = { "UPDATE indicator_reading SET remaining = '{\"kind\":\"percent\"}'" }
+    MOVED_FROM_NOWHERE = { "UPDATE measurement_answer SET choice = 'moved'" }
     COMPONENT_DEPTH = { "UPDATE component SET depth_new_unit = NULL" }
 }
 
@@ -149,5 +153,34 @@ on_both_engines! {
         execute!(conn, COMPONENT_DEPTH).expect("spoilt");
         let problem = problem(components::find(conn, OURS, tyre(600).id).await);
         names(&problem, &["component", &tyre(600).id.to_string(), "depth_new", "without a unit"]);
+    }
+
+    async fn a_workshop_that_works_on_no_day_of_the_week_is_named(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        execute!(conn, WORKSHOP_DAYS).expect("spoilt");
+        let problem = problem(workshops::find(conn, OURS, WORKSHOP).await);
+        names(&problem, &["workshop", &WORKSHOP.to_string(), "working_weekdays", "128"]);
+    }
+
+    async fn an_indicator_that_does_not_say_what_is_left_is_named(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        let kept = indicator(60, IndicatorLeft::Days { days: 9 }, "2027-01-03T08:00:00Z");
+        indicators::insert(conn, OURS, VAN, &kept, &stamp(OURS)).await.expect("kept");
+        execute!(conn, INDICATOR_LEFT).expect("spoilt");
+        let problem = problem(indicators::find(conn, OURS, VAN, kept.id).await);
+        names(&problem, &["indicator_reading", &kept.id.to_string(), "remaining", "percent"]);
+    }
+
+    async fn an_answer_moved_from_nowhere_is_named(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        keep(conn, &[row(VAN, inspection(400, vec![tread(410, Place::FrontLeft, Zone::Inner, 5.5)]))]).await;
+        let said = measured_anew(410, MeasurementChoice::New);
+        answers::insert(conn, OURS, VAN, id(70), &said, &stamp(OURS)).await.expect("kept");
+        execute!(conn, MOVED_FROM_NOWHERE).expect("spoilt");
+        let problem = problem(answers::of_measurement(conn, OURS, VAN, said.measurement).await);
+        names(&problem, &["measurement_answer", &id(70).to_string(), "choice", "moved"]);
     }
 }

@@ -1,6 +1,7 @@
 //! Facts are loaded in sets and sorted to their vehicles; what was withdrawn is left out.
 
 use crate::inspections::{finding, inspection, keep, row, tread};
+use crate::off_road::{hour_reading, indicator, keep_hours, measured_anew, new_odometer, stay};
 use crate::records::{
     bare_service, bare_window, decision, end, fitting, keep_reading, paper, reading, tyre, window,
 };
@@ -10,13 +11,14 @@ use crate::world::{
     vehicle, workshop,
 };
 use model::{
-    Attributes, BaselineChoice, CohortFit, Decision, Facts, FitId, FitLevel, Fitting, Inspection,
-    InspectionId, PinnedFit, Place, ReadingId, RuleVersion, RulebookId, Vehicle, VehicleId, Zone,
+    Attributes, BaselineChoice, CohortFit, Decision, Facts, FitId, FitLevel, Fitting, IndicatorLeft,
+    Inspection, InspectionId, MeasurementChoice, PinnedFit, Place, ReadingId, RuleVersion, RulebookId,
+    Vehicle, VehicleId, Zone,
 };
 use quantity::Distance;
 use store::{
-    Conn, baselines, components, coverage, facts, findings, fits, fittings, inspections, overrides, papers,
-    readings, rulebooks, services,
+    Conn, answers, baselines, components, coverage, facts, findings, fits, fittings, indicators, inspections,
+    meters, overrides, papers, readings, rulebooks, services, stays,
 };
 use testkit::on_both_engines;
 
@@ -56,6 +58,9 @@ fn nothing(vehicle: Vehicle) -> Facts {
         findings: vec![],
         components: vec![],
         fittings: vec![],
+        elsewhere: vec![],
+        wear_rates: vec![],
+        answers: vec![],
         workshops: vec![workshop(WORKSHOP)],
         usage: PinnedFit {
             id: None,
@@ -73,14 +78,10 @@ fn everything() -> Facts {
         ..fitting(700, 600, ruled().id)
     };
     Facts {
-        hour_readings: Vec::new(),
-        meter_replacements: Vec::new(),
-        indicators: Vec::new(),
-        stays: Vec::new(),
-        running: model::PinnedFit {
-            id: None,
-            fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
-        },
+        hour_readings: vec![hour_reading(103, 812.5, "2027-02-01T00:00:00Z")],
+        meter_replacements: vec![new_odometer(50)],
+        indicators: vec![indicator(60, IndicatorLeft::Percent { percent: 15.0 }, "2027-02-01T00:00:00Z")],
+        stays: vec![stay(40, "2027-02-01T06:30:00Z", None)],
         readings: vec![
             reading(101, 100.0, "2027-01-01T00:00:00Z"),
             reading(102, 200.0, "2027-02-01T00:00:00Z"),
@@ -98,6 +99,7 @@ fn everything() -> Facts {
         }],
         findings: vec![finding(420, Some(400)), finding(421, None)],
         components: vec![tyre(600)],
+        answers: vec![measured_anew(410, MeasurementChoice::New)],
         fittings: vec![ended, Fitting { from: day("2027-01-02"), ..fitting(701, 600, ruled().id) }],
         usage: FIT,
         ..nothing(ruled())
@@ -139,6 +141,26 @@ async fn keep_all(conn: &mut Conn<'_>, facts: &Facts) {
     let found: Vec<_> = facts.findings.iter().map(|finding| (vehicle, finding.clone())).collect();
     findings::insert_many(conn, OURS, &found, by).await.expect("kept");
     keep_fitted(conn, facts).await;
+    keep_off_road(conn, facts).await;
+}
+
+async fn keep_off_road(conn: &mut Conn<'_>, facts: &Facts) {
+    let (vehicle, by) = (facts.vehicle.id, &stamp(OURS));
+    for reading in &facts.hour_readings {
+        keep_hours(conn, vehicle, reading).await;
+    }
+    for replacement in &facts.meter_replacements {
+        meters::insert(conn, OURS, vehicle, replacement, by).await.expect("kept");
+    }
+    for reading in &facts.indicators {
+        indicators::insert(conn, OURS, vehicle, reading, by).await.expect("kept");
+    }
+    for stay in &facts.stays {
+        stays::insert(conn, OURS, vehicle, stay, by).await.expect("kept");
+    }
+    for (number, answer) in (70..).zip(&facts.answers) {
+        answers::insert(conn, OURS, vehicle, id(number), answer, by).await.expect("kept");
+    }
 }
 
 async fn keep_fitted(conn: &mut Conn<'_>, facts: &Facts) {
@@ -193,14 +215,16 @@ on_both_engines! {
             papers::withdraw(conn, OURS, vehicle, paper(300, "2027-05-01").id, at).await.expect("an answer"),
             coverage::withdraw(conn, OURS, vehicle, window(501).id, at).await.expect("an answer"),
             inspections::withdraw(conn, OURS, InspectionId(id(400)), at).await.expect("an answer"),
+            meters::withdraw(conn, OURS, vehicle, new_odometer(50).id, at).await.expect("an answer"),
+            indicators::withdraw(conn, OURS, vehicle, everything().indicators[0].id, at).await.expect("an answer"),
+            stays::withdraw(conn, OURS, vehicle, everything().stays[0].id, at).await.expect("an answer"),
         ];
-        assert_eq!(gone, [true; 6]);
+        assert_eq!(gone, [true; 9]);
         let left = Facts {
-hour_readings: Vec::new(),
-meter_replacements: Vec::new(),
-indicators: Vec::new(),
-stays: Vec::new(),
-running: model::PinnedFit { id: None, fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None } },
+            meter_replacements: vec![],
+            indicators: vec![],
+            stays: vec![],
+            answers: vec![],
             readings: vec![everything().readings[1].clone()],
             decisions: vec![],
             services: vec![],

@@ -1,16 +1,17 @@
 //! Ids of another fleet find nothing and change nothing, with every row within reach.
 
 use crate::inspections::{finding, inspection, keep, row};
+use crate::off_road::{hour_reading, indicator, keep_hours, new_odometer, stay};
 use crate::records::{bare_service, bare_window, fitting, keep_reading, paper, reading, tyre};
 use crate::rules::{exception, rulebook};
 use crate::world::{
     CAR, DEPOT, MANAGER, OURS, THEIRS, VAN, WORKSHOP, code, furnished, id, morning, stamp, vehicle,
 };
-use model::{FleetId, KeyId, LetterId, Place};
+use model::{FleetId, HourReading, IndicatorLeft, IndicatorReading, KeyId, LetterId, Place, Stay};
 use store::{
-    Conn, StoreError, components, coverage, depots, derived, findings, fits, fittings, inspections, keys,
-    letters, marks, notices, overrides, papers, people, readings, rulebooks, services, sheets, states,
-    vehicles, workshops,
+    Conn, StoreError, components, coverage, depots, derived, findings, fits, fittings, indicators,
+    inspections, keys, letters, marks, meters, notices, overrides, papers, people, readings, rulebooks,
+    services, sheets, states, stays, vehicles, workshops,
 };
 use testkit::on_both_engines;
 
@@ -27,6 +28,22 @@ async fn furnish(conn: &mut Conn<'_>) {
     findings::insert_many(conn, OURS, &[(VAN, finding(420, None))], by).await.expect("kept");
     components::insert(conn, OURS, &tyre(600), by).await.expect("kept");
     fittings::insert(conn, OURS, &fitting(700, 600, VAN), by).await.expect("kept");
+    stays::insert(conn, OURS, VAN, &open_stay(), by).await.expect("kept");
+    meters::insert(conn, OURS, VAN, &new_odometer(50), by).await.expect("kept");
+    keep_hours(conn, VAN, &running()).await;
+    indicators::insert(conn, OURS, VAN, &dash(), by).await.expect("kept");
+}
+
+fn open_stay() -> Stay {
+    stay(40, "2027-02-01T06:30:00Z", None)
+}
+
+fn running() -> HourReading {
+    hour_reading(103, 812.5, "2027-02-01T00:00:00Z")
+}
+
+fn dash() -> IndicatorReading {
+    indicator(60, IndicatorLeft::Percent { percent: 15.0 }, "2027-02-01T00:00:00Z")
 }
 
 /// What each look-up by an id finds for `fleet`, by name.
@@ -61,6 +78,11 @@ async fn found(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<(&'static str,
         ("fitting", fittings::find(conn, fleet, fitting(700, 600, VAN).id).await?.is_some()),
         ("what is fitted", !fittings::open_at(conn, fleet, VAN, there).await?.is_empty()),
         ("where it is fitted", fittings::open_of(conn, fleet, tyre(600).id).await?.is_some()),
+        ("stay", stays::find(conn, fleet, VAN, open_stay().id).await?.is_some()),
+        ("all its stays", !stays::of(conn, fleet, &[VAN]).await?.is_empty()),
+        ("replaced meter", meters::find(conn, fleet, VAN, new_odometer(50).id).await?.is_some()),
+        ("running hours", readings::hours::find(conn, fleet, VAN, running().id).await?.is_some()),
+        ("indicator", indicators::find(conn, fleet, VAN, dash().id).await?.is_some()),
         ("facts", !store::facts::load(conn, fleet, &[VAN]).await?.is_empty()),
     ])
 }
@@ -84,6 +106,10 @@ async fn changed(conn: &mut Conn<'_>) -> Result<Vec<(&'static str, bool)>, Store
         ("paper", papers::withdraw(conn, them, VAN, paper(300, "2027-05-01").id, at).await?),
         ("window", coverage::withdraw(conn, them, VAN, bare_window(502).id, at).await?),
         ("exception", overrides::withdraw(conn, them, VAN, exception(920).id, at).await?),
+        ("stay", stays::withdraw(conn, them, VAN, open_stay().id, at).await?),
+        ("replaced meter", meters::withdraw(conn, them, VAN, new_odometer(50).id, at).await?),
+        ("running hours", readings::withdraw(conn, them, VAN, running().id, at).await?),
+        ("indicator", indicators::withdraw(conn, them, VAN, dash().id, at).await?),
         ("rulebook", rulebooks::revise(conn, them, &rulebook(2, vec![]), 1, &stamp(them)).await?),
         ("inspection", inspections::withdraw(conn, them, inspection(400, vec![]).id, at).await?),
         ("needed version", states::raise_needed(conn, them, &[VAN, CAR]).await? > 0),
@@ -125,6 +151,10 @@ on_both_engines! {
         let (fleet, now) = (THEIRS, morning());
         let empty = [
             papers::page(conn, fleet, VAN, None, 9).await.expect("a page").is_empty(),
+            stays::page(conn, fleet, VAN, None, 9).await.expect("a page").is_empty(),
+            meters::page(conn, fleet, VAN, None, 9).await.expect("a page").is_empty(),
+            readings::hours::page(conn, fleet, VAN, None, 9).await.expect("a page").is_empty(),
+            indicators::page(conn, fleet, VAN, None, 9).await.expect("a page").is_empty(),
             findings::page(conn, fleet, findings::Filter::default(), None, 9).await.expect("a page").is_empty(),
             fittings::page(conn, fleet, fittings::Filter::default(), None, 9).await.expect("a page").is_empty(),
             rulebooks::page(conn, fleet, None, 9).await.expect("a page").is_empty(),
@@ -137,7 +167,7 @@ on_both_engines! {
             derived::held(conn, fleet, None, 9).await.expect("a page").is_empty(),
             derived::due_items(conn, fleet, &derived::ItemFilter::default(), now, None, 9).await.expect("a page").is_empty(),
         ];
-        assert_eq!(empty, [true; 12]);
+        assert_eq!(empty, [true; 16]);
         let their_depots = depots::page(conn, fleet, None, 9).await.expect("a page");
         assert_eq!(their_depots.len(), 1);
         assert_ne!(their_depots[0].id, DEPOT);

@@ -11,6 +11,7 @@ mod keys;
 mod letters;
 mod marks;
 mod notices;
+mod off_road;
 mod organisation;
 mod pages;
 mod records;

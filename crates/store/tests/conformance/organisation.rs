@@ -2,7 +2,8 @@
 
 use crate::world::{DEPOT, MANAGER, OURS, WORKSHOP, at, depot, furnished, id, morning, person, workshop};
 use model::{
-    Depot, DepotId, Fleet, Jurisdiction, Person, PersonId, Policy, Role, Workshop, WorkshopId, WorkshopKind,
+    Depot, DepotId, Fleet, Jurisdiction, Person, PersonId, Policy, Role, Weekdays, Workshop, WorkshopId,
+    WorkshopKind,
 };
 use store::{depots, fleets, people, workshops};
 use testkit::on_both_engines;
@@ -80,6 +81,8 @@ on_both_engines! {
             name: name.to_owned(),
             kind: WorkshopKind::Mobile,
             lead_days: 0,
+            warranty_work: true,
+            working_weekdays: Weekdays::from_bits(0b10_0001).expect("Monday and Saturday"),
             ..workshop(WORKSHOP)
         };
         let first = workshops::update(conn, OURS, &named("First"), 1).await.expect("an answer");
@@ -121,7 +124,13 @@ on_both_engines! {
     async fn every_workshop_of_the_fleet_is_listed_and_no_other(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        let dealer = Workshop { kind: WorkshopKind::Dealer, ..workshop(WorkshopId(id(31))) };
+        let saturdays = Weekdays::from_bits(0b10_0000).expect("Saturday");
+        let dealer = Workshop {
+            kind: WorkshopKind::Dealer,
+            warranty_work: true,
+            working_weekdays: saturdays,
+            ..workshop(WorkshopId(id(31)))
+        };
         workshops::insert(conn, OURS, &dealer, morning()).await.expect("kept");
         let all = workshops::all(conn, OURS).await.expect("an answer");
         assert_eq!(all, [workshop(WORKSHOP), dealer]);

@@ -3,9 +3,9 @@
 use crate::world::{CAR, OURS, VAN, WORKSHOP, at, code, day, furnished, id, km, morning, stamp};
 use model::{
     CohortFit, Component, ComponentId, CoverageTerms, CoverageWindow, Decision, DecisionId, DistanceFrom,
-    FitId, FitLevel, Fitting, FittingId, InspectionId, LastDay, OdometerReading, Paper, PaperId, PaperKind,
-    Part, PinnedFit, Place, ReadingDecision, ReadingId, ReadingSource, ServiceId, ServiceRecord, VehicleId,
-    WindowId, WindowKind,
+    ExcessPrice, FitId, FitLevel, Fitting, FittingId, InspectionId, LastDay, OdometerReading, Paper, PaperId,
+    PaperKind, Part, PinnedFit, Place, ProRataStep, ReadingDecision, ReadingId, ReadingSource, Reduction,
+    ReductionCause, ServiceId, ServiceRecord, Transfer, VehicleId, WindowId, WindowKind,
 };
 use quantity::{Distance, Entered, Unit};
 use store::readings::ReadingLinks;
@@ -87,11 +87,18 @@ pub fn paper(number: u128, expires_on: &str) -> Paper {
 
 pub fn window(number: u128) -> CoverageWindow {
     let terms = CoverageTerms {
-        reduced_if: Vec::new(),
-        pro_rata: Vec::new(),
-        transfer: model::Transfer::Automatic,
-        transfer_within_days: None,
-        transferred_on: None,
+        reduced_if: vec![Reduction {
+            when: ReductionCause::CommercialUse,
+            months: Some(36),
+            distance: Some(Entered::new(36_000.5, Unit::Mile)),
+        }],
+        pro_rata: vec![
+            ProRataStep { months: Some(24), distance: None, credit_percent: 100.0 },
+            ProRataStep { months: None, distance: Some(km(80_000.0)), credit_percent: 33.3 },
+        ],
+        transfer: Transfer::OnNotice,
+        transfer_within_days: Some(30),
+        transferred_on: Some(day("2026-05-20")),
         excess: None,
         kind: WindowKind::Warranty,
         title: "Powertrain warranty".to_owned(),
@@ -113,10 +120,10 @@ pub fn bare_window(number: u128) -> CoverageWindow {
     let terms = CoverageTerms {
         reduced_if: Vec::new(),
         pro_rata: Vec::new(),
-        transfer: model::Transfer::Automatic,
+        transfer: Transfer::Automatic,
         transfer_within_days: None,
         transferred_on: None,
-        excess: None,
+        excess: Some(ExcessPrice { per: km(1.0), minor: 8.25, currency: "EUR".to_owned() }),
         kind: WindowKind::Lease,
         title: "Lease".to_owned(),
         scope: Vec::new(),

@@ -8,7 +8,7 @@ use crate::http::operation::Operation;
 use clerk::coverage;
 use contract::{CoverageOutlook, CoverageWindow, NewCoverageWindow, WindowsAsked};
 use model::horizon::WindowStage;
-use model::{CoverageTerms, DistanceFrom, LastDay, Scope, VehicleId};
+use model::{Scope, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
 use store::derived::{WindowFilter, WindowRow};
@@ -62,34 +62,11 @@ async fn list(call: Call) -> Outcome {
 
 async fn open(call: Call) -> Outcome {
     let vehicle: VehicleId = call.id("vehicle")?;
-    let terms = terms(call.written()?);
+    let terms = call.written::<NewCoverageWindow>()?.terms();
     let mut deed = call.begin().await?;
     let window = coverage::open(&mut deed.act, vehicle, terms).await?;
     let place = call.place(format!("vehicles/{vehicle}/coverage-windows/{}", window.id));
     deed.recorded(place, &CoverageWindow::from(window)).await
-}
-
-fn terms(new: NewCoverageWindow) -> CoverageTerms {
-    CoverageTerms {
-        kind: new.kind,
-        title: new.title.0,
-        scope: new.scope.0,
-        starts_on: new.starts_on,
-        start_odometer: new.start_odometer.map(|distance| distance.0),
-        opened_by: new.opened_by,
-        months: new.months.map(contract::Whole::unsigned),
-        distance: new.distance.map(|distance| distance.0),
-        distance_from: new.distance_from.unwrap_or(DistanceFrom::Zero),
-        last_day: new.last_day.unwrap_or(LastDay::DayBefore),
-        capacity_floor_percent: new.capacity_floor_percent.map(|percent| percent.0),
-        reduced_if: Vec::new(),
-        pro_rata: Vec::new(),
-        transfer: model::Transfer::Automatic,
-        transfer_within_days: None,
-        transferred_on: None,
-        excess: None,
-        voided_by: new.voided_by.map(|text| text.0),
-    }
 }
 
 async fn read(call: Call) -> Outcome {

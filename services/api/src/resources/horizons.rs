@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 use clerk::horizons::{self, Outlook};
 use contract::{
     CoverageOutlook, DueItem, ExplainedItem, ExplainedWindow, GradedMeasurement, HeldEntry, Horizon,
-    HorizonAsked, Usage,
+    HorizonAsked, Question, Running, Usage, Wear,
 };
 use model::horizon::{DueItem as Item, ItemKey};
 use model::{Scope, VehicleId, Verdict};
@@ -52,6 +52,8 @@ fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
         as_of,
         do_not_drive: horizon.items.iter().any(forbids),
         usage: horizon.usage.as_ref().map(|usage| Usage::of(usage, unit)),
+        running: horizon.running.as_ref().map(Running::from),
+        wear: horizon.wear.iter().map(|wear| Wear::of(wear, unit)).collect(),
         items: items.into_iter().map(|item| explained(outlook, item, as_of)).collect(),
         windows: horizon
             .windows
@@ -62,6 +64,7 @@ fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
             })
             .collect(),
         grades: horizon.grades.iter().map(GradedMeasurement::from).collect(),
+        questions: horizon.questions.iter().map(Question::from).collect(),
         held: held(outlook),
     }
 }

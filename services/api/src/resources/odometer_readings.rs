@@ -129,19 +129,6 @@ async fn decide(call: Call, decision: Decision, reason: String) -> Outcome {
     let decided = readings::decide(&mut deed.act, vehicle, reading, decision, reason).await?;
     let judged = judged_now(&mut deed, vehicle).await?;
     let of = vehicle_of(&call, &mut deed.act.conn()).await?;
-    let (kind, value) = match decided.decision {
-        Decision::Release => ("release", None),
-        Decision::Correct { value } => ("correct", Some(value.into())),
-        Decision::Withdraw => ("withdraw", None),
-    };
-    deed.done(&ReadingDecision {
-        id: decided.id,
-        reading: decided.reading,
-        kind: kind.to_owned(),
-        value,
-        reason: decided.reason,
-        recorded_at: decided.recorded_at,
-        judgement: judged.get(&reading).map(|verdict| judging::judgement(verdict, &of)),
-    })
-    .await
+    let judgement = judged.get(&reading).map(|verdict| judging::judgement(verdict, &of));
+    deed.done(&ReadingDecision::of(decided, judgement)).await
 }

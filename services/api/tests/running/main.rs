@@ -8,6 +8,7 @@ mod keys;
 mod lists;
 mod refusing;
 mod replicas;
+mod schedules;
 mod vehicles;
 
 /// Several threads, as in the program itself.

@@ -69,7 +69,13 @@ async fn enter_organisation(act: &mut Act, file: &DemoFile) -> anyhow::Result<(P
     }
     let mut workshops = BTreeMap::new();
     for part in &file.workshops {
-        let new = NewWorkshop { name: part.name.clone(), kind: part.kind, lead_days: part.lead_days };
+        let new = NewWorkshop {
+            name: part.name.clone(),
+            kind: part.kind,
+            lead_days: part.lead_days,
+            warranty_work: None,
+            working_weekdays: None,
+        };
         workshops.insert(part.r#ref.clone(), clerk::organisation::create_workshop(act, new).await?.id);
     }
     let mut people: BTreeMap<Role, PersonId> = BTreeMap::new();

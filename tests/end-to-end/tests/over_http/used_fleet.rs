@@ -4,7 +4,14 @@ use end_to_end::{Caller, Served, id_of, van};
 use serde_json::{Value, json};
 
 /// Registers a van whose past nobody knows, with the odometer as it was read on the yard.
-async fn buy(manager: &Caller, label: &str, depot: &str, rulebook: &str, kilometres: u32, read_at: &str) -> String {
+async fn buy(
+    manager: &Caller,
+    label: &str,
+    depot: &str,
+    rulebook: &str,
+    kilometres: u32,
+    read_at: &str,
+) -> String {
     let mut new = van(label, depot);
     new["rulebook"] = json!(rulebook);
     new["history_unknown"] = json!(true);
