@@ -46,8 +46,7 @@ async fn members(clerk: &Clerk, fleet: FleetId) -> Result<Vec<Member>, ActError>
 fn member(facts: &Facts) -> Option<Member> {
     let attributes = facts.vehicle.attributes_now()?;
     let cohort = format!("{}/{}/{}", attributes.depot, facts.vehicle.model, attributes.duty);
-    let judgements = engine::judge(&facts.readings, &facts.decisions, &facts.vehicle);
-    let gaps = engine::gaps(&facts.vehicle, &facts.stays, &facts.readings, &judgements);
+    let gaps = engine::gaps(facts);
     Some(Member { vehicle: facts.vehicle.id, cohort, duty: attributes.duty, gaps })
 }
 

@@ -1,15 +1,21 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
+mod cover_step;
 mod coverage;
 mod duty_step;
 mod forecasting;
+mod meter_step;
 mod rule;
+mod running;
 mod simple;
 mod stay;
 mod wear;
 
 pub use duty_step::{Asking, DutyStep};
 pub use wear::{PaceStep, WearStep};
+
+pub use cover_step::CoverStep;
+pub use meter_step::MeterStep;
 
 use crate::known::Known;
 use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
@@ -146,6 +152,8 @@ pub enum Step {
         /// The odometer allowed.
         limit: Distance,
     },
+    /// What only replaced meters and running hours say.
+    Meter(MeterStep),
     /// A counted reading has met the limit.
     LimitMet {
         /// The reading.
@@ -224,6 +232,8 @@ pub enum Step {
         by_date: Option<NaiveDate>,
         /// The day by distance.
         by_distance: Option<NaiveDate>,
+        /// The day by running time.
+        by_hours: Option<NaiveDate>,
         /// The earlier of them.
         first: NaiveDate,
         /// What it rests on.
@@ -295,6 +305,8 @@ pub enum Step {
         /// Last day by the calendar.
         last_day: NaiveDate,
     },
+    /// What only coverage windows say.
+    Cover(CoverStep),
     /// When the closing check is to be made.
     ClosingCheck {
         /// The early end it counts back from.
@@ -377,14 +389,9 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
             let duty = duties.iter().find(|duty| duty.kind.word() == name)?;
             (duty.item(&known).title, simple::of_paper(&known, duty))
         }
-        "window" | "closing" => {
+        "window" | "closing" | "return" | "transfer" => {
             let window = facts.windows.iter().find(|window| window.id.to_string() == name)?;
-            let outlook = windows::Outlook::of(&known, window);
-            if kind == "window" {
-                (window.terms.title.clone(), coverage::steps(&known, &outlook))
-            } else {
-                (windows::closing_check(&known, &outlook)?.title, coverage::closing_steps(&known, &outlook))
-            }
+            coverage::explained(&known, &windows::Outlook::of(&known, window), kind)?
         }
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,
@@ -393,5 +400,7 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         "wear" => wear::of_component(&known, name)?,
         _ => return None,
     };
-    Some(Explanation { key: key.clone(), title, steps })
+    let mut told = running::replacements(&known, &steps);
+    told.extend(steps);
+    Some(Explanation { key: key.clone(), title, steps: told })
 }

@@ -5,17 +5,19 @@
 
 mod baseline;
 mod conditions;
+mod counted;
 mod coverage;
 mod explain;
-mod hours;
 mod judging;
 mod known;
 mod marks;
+mod meters;
 mod operating;
 mod papers;
 mod questions;
 mod reading_wanted;
 mod rules;
+mod running;
 mod stays;
 mod timeline;
 mod usage;
@@ -27,8 +29,8 @@ pub mod words;
 pub use gauge::{CheckPoint, points as check_points};
 
 pub use explain::{
-    Asking, DutyStep, Explanation, IntervalSource, NoForecast, Opening, PaceStep, Step, WearStep,
-    WindowStart, explain,
+    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,
+    WearStep, WindowStart, explain,
 };
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
@@ -51,6 +53,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
         return Horizon {
             vehicle: facts.vehicle.id,
             judgements: known.judgements,
+            hour_judgements: known.hour_judgements,
             usage: None,
             running: None,
             wear: Vec::new(),
@@ -67,7 +70,7 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
     items.extend(baseline::item(&known, &unproven));
     items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
-    items.extend(outlooks.iter().filter_map(|outlook| coverage::closing_check(&known, outlook)));
+    items.extend(coverage::items(&known, &outlooks));
     items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
     items.extend(conditions::items(&known, &grades));
     items.extend(stays::items(&known, &items));
@@ -76,9 +79,10 @@ pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     windows.sort_by(|one, other| one.key.cmp(&other.key));
     Horizon {
         vehicle: facts.vehicle.id,
-        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage)),
+        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage, known.earlier_meters())),
+        running: known.running.as_ref().map(|running| running.outlook(&known)),
         judgements: known.judgements,
-        running: None,
+        hour_judgements: known.hour_judgements,
         wear,
         questions,
         grades,

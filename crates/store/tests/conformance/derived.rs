@@ -51,6 +51,7 @@ pub fn outlook(window: u128) -> WindowOutlook {
         window: WindowId(id(window)),
         key: ItemKey(format!("window:{}", id(window))),
         cycle: Cycle(id(window).to_string()),
+        kind: model::WindowKind::Lease,
         title: "Lease".to_owned(),
         starts_on: day("2026-05-04"),
         start_proven: true,
