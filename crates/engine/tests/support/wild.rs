@@ -1,9 +1,10 @@
 //! Histories as a forecaster sees them: entered as readings, one in a hundred of them wild, and judged.
 
 use crate::dice::Dice;
+use crate::horizon::world::World;
 use chrono::{DateTime, TimeDelta, Utc};
 use forecast::History;
-use model::{Jurisdiction, OdometerReading, Placard, Powertrain, ReadingId, ReadingSource, Vehicle, Verdict};
+use model::{OdometerReading, ReadingId, ReadingSource, Verdict};
 use quantity::{Distance, Entered, Unit};
 use std::str::FromStr;
 
@@ -32,16 +33,16 @@ impl Judged {
 
     /// What is left of a history after judging.
     pub fn seen(&mut self, history: &History, dice: &mut Dice) -> History {
-        let vehicle = vehicle();
         let entered = entered(history, dice);
-        let readings: Vec<OdometerReading> = entered.iter().map(|(reading, _)| reading.clone()).collect();
-        let judgements = engine::judge(&readings, &[], &vehicle);
+        let mut facts = World::new().used_since("2024-01-01").facts;
+        facts.readings = entered.iter().map(|(reading, _)| reading.clone()).collect();
+        let judgements = engine::judge(&facts);
         for (reading, is_wild) in &entered {
             let judged = judgements.iter().find(|judged| judged.reading == reading.id);
             let is_held = judged.is_some_and(|judged| matches!(judged.verdict, Verdict::Held { .. }));
             self.count(*is_wild, is_held);
         }
-        History { gaps: engine::gaps(&vehicle, &[], &readings, &judgements) }
+        History { gaps: engine::gaps(&facts) }
     }
 
     fn count(&mut self, is_wild: bool, is_held: bool) {
@@ -101,34 +102,5 @@ fn reading(number: usize, day: f64, km: f64) -> OdometerReading {
         recorded_at: read_at,
         source: ReadingSource::Technician,
         clock_in_doubt: false,
-    }
-}
-
-/// A van that runs every day.
-fn vehicle() -> Vehicle {
-    fn id<T: FromStr<Err: std::fmt::Debug>>() -> T {
-        T::from_str("00000000-0000-7000-8000-000000000001").expect("an id")
-    }
-    Vehicle {
-        id: id(),
-        fleet: id(),
-        vin: None,
-        make: "Wren".to_owned(),
-        model: "Porter".to_owned(),
-        model_year: None,
-        powertrain: Powertrain::Diesel,
-        gross_mass_kg: None,
-        tags: Vec::new(),
-        in_service_on: None,
-        in_service_odometer: Distance::ZERO,
-        history_unknown: true,
-        acquired_on: today().date_naive(),
-        odometer_unit: Unit::Kilometre,
-        placard: Placard::default(),
-        retired_on: None,
-        attributes: Vec::new(),
-        zone: chrono_tz::Tz::UTC,
-        jurisdiction: Jurisdiction::Us,
-        version: 1,
     }
 }
