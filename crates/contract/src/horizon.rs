@@ -6,6 +6,7 @@ use crate::graded::GradedMeasurement;
 use crate::quantity::Quantity;
 use crate::question::Question;
 use crate::reading::HeldEntry;
+use crate::reason::Reason;
 use crate::usage::{Running, Usage, Wear};
 use ::quantity::{Entered, Unit};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -143,8 +144,8 @@ answer! {
     ExplainedItem {
         /// The item.
         item: DueItem,
-        /// The steps from the facts to the dates, in words.
-        because: Vec<String> = ["Last done on 2026-03-01 at 45000 km.", "Every 15000 km or 12 months, whichever comes first."],
+        /// The steps from the facts to the dates, in order.
+        because: Vec<Reason>,
     }
 }
 
@@ -153,8 +154,8 @@ answer! {
     ExplainedWindow {
         /// The outlook.
         window: CoverageOutlook,
-        /// The steps from the facts to the dates, in words.
-        because: Vec<String> = ["In service since 2024-03-01, proven.", "60 months or 100000 km, whichever comes first."],
+        /// The steps from the facts to the dates, in order.
+        because: Vec<Reason>,
     }
 }
 

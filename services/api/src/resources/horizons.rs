@@ -9,10 +9,13 @@ use chrono::{DateTime, Utc};
 use clerk::horizons::{self, Outlook};
 use contract::{
     CoverageOutlook, DueItem, ExplainedItem, ExplainedWindow, GradedMeasurement, HeldEntry, Horizon,
-    HorizonAsked, Question, Running, Usage, Wear,
+    HorizonAsked, Question, Reason, Running, Usage, Wear,
 };
+use engine::Explanation;
 use model::horizon::{DueItem as Item, ItemKey};
 use model::{Scope, VehicleId, Verdict};
+use quantity::Unit;
+use std::collections::BTreeMap;
 
 pub fn operations() -> Vec<Operation> {
     vec![
@@ -46,6 +49,7 @@ fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
     let unit = vehicle.odometer_unit;
     let mut items: Vec<&Item> = horizon.items.iter().collect();
     items.sort_by(|one, other| urgency(one).cmp(&urgency(other)));
+    let why = Why::of_outlook(outlook);
     let forbids = |item: &Item| item.do_not_drive_from.is_some_and(|from| from <= as_of);
     Horizon {
         vehicle: vehicle.id,
@@ -53,14 +57,18 @@ fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
         do_not_drive: horizon.items.iter().any(forbids),
         usage: horizon.usage.as_ref().map(|usage| Usage::of(usage, unit)),
         running: horizon.running.as_ref().map(Running::from),
-        wear: horizon.wear.iter().map(|wear| Wear::of(wear, unit)).collect(),
-        items: items.into_iter().map(|item| explained(outlook, item, as_of)).collect(),
+        wear: horizon
+            .wear
+            .iter()
+            .map(|wear| Wear::of(wear, unit, why.of(&format!("wear:{}", wear.component))))
+            .collect(),
+        items: items.into_iter().map(|item| explained(outlook, &why, item, as_of)).collect(),
         windows: horizon
             .windows
             .iter()
             .map(|window| ExplainedWindow {
                 window: CoverageOutlook::of(window, vehicle.id, unit, as_of),
-                because: because(outlook, &window.key),
+                because: why.of(&window.key.0),
             })
             .collect(),
         grades: horizon.grades.iter().map(GradedMeasurement::from).collect(),
@@ -75,19 +83,33 @@ fn urgency(item: &Item) -> (bool, bool, Option<DateTime<Utc>>, &ItemKey) {
     (item.do_not_drive_from.is_none(), due.is_none(), due, &item.key)
 }
 
-fn explained(outlook: &Outlook, item: &Item, as_of: DateTime<Utc>) -> ExplainedItem {
+fn explained(outlook: &Outlook, why: &Why, item: &Item, as_of: DateTime<Utc>) -> ExplainedItem {
     let vehicle = &outlook.facts.vehicle;
     let id = store::derived::item_id(vehicle.id, item);
     ExplainedItem {
         item: DueItem::of(item, id, vehicle.id, vehicle.odometer_unit, as_of),
-        because: because(outlook, &item.key),
+        because: why.of(&item.key.0),
     }
 }
 
-fn because(outlook: &Outlook, key: &ItemKey) -> Vec<String> {
-    engine::explain(&outlook.facts, &outlook.policy, key)
-        .map(|explanation| engine::words::because(&explanation, outlook.facts.vehicle.odometer_unit))
-        .unwrap_or_default()
+/// The reasons for all that stands in a horizon.
+struct Why {
+    explanations: BTreeMap<ItemKey, Explanation>,
+    unit: Unit,
+}
+
+impl Why {
+    fn of_outlook(outlook: &Outlook) -> Self {
+        let explanations = engine::explained(&outlook.facts, &outlook.policy).explanations;
+        Self { explanations, unit: outlook.facts.vehicle.odometer_unit }
+    }
+
+    fn of(&self, key: &str) -> Vec<Reason> {
+        let Some(explanation) = self.explanations.get(&ItemKey(key.to_owned())) else { return Vec::new() };
+        let said = engine::words::because(explanation, self.unit);
+        let written = explanation.steps.iter().map(|step| serde_json::to_value(step).unwrap_or_default());
+        written.zip(said).map(|(written, says)| Reason::new(written, says)).collect()
+    }
 }
 
 fn held(outlook: &Outlook) -> Vec<HeldEntry> {
