@@ -7,6 +7,7 @@ mod baseline;
 mod conditions;
 mod counted;
 mod coverage;
+mod derived;
 mod explain;
 mod judging;
 mod known;
@@ -39,9 +40,11 @@ pub use usage::gaps;
 pub use version::ENGINE_VERSION;
 pub use wear::{WornComponent, worn_components};
 
+use derived::{Derived, bare};
 use known::Known;
-use model::horizon::Horizon;
+use model::horizon::{Horizon, ItemKey};
 use model::{Facts, Policy};
+use std::collections::BTreeMap;
 
 /// Everything coming for the vehicle that `facts` speak of.
 ///
@@ -49,44 +52,25 @@ use model::{Facts, Policy};
 /// vehicle that has left the fleet has nothing coming; its log is still judged.
 pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     let known = Known::of(facts, policy);
+    if facts.vehicle.retired_on.is_some() { bare(&known) } else { Derived::of(&known).into_horizon() }
+}
+
+/// A horizon with the reasons for all that stands in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explained {
+    /// What is coming.
+    pub horizon: Horizon,
+    /// Why, for each due item, window and wear outlook, in the order of their keys.
+    pub explanations: BTreeMap<ItemKey, Explanation>,
+}
+
+/// Everything coming for the vehicle, and why: [`horizon`] and [`explain`] for every key of it, derived once.
+pub fn explained(facts: &Facts, policy: &Policy) -> Explained {
+    let known = Known::of(facts, policy);
     if facts.vehicle.retired_on.is_some() {
-        return Horizon {
-            vehicle: facts.vehicle.id,
-            judgements: known.judgements,
-            hour_judgements: known.hour_judgements,
-            usage: None,
-            running: None,
-            wear: Vec::new(),
-            questions: Vec::new(),
-            grades: Vec::new(),
-            items: Vec::new(),
-            windows: Vec::new(),
-        };
+        return Explained { horizon: bare(&known), explanations: BTreeMap::new() };
     }
-    let grades = conditions::standing_grades(&known);
-    let (wear, questions) = (wear::outlooks(&known), questions::asked(&known));
-    let outlooks = coverage::outlooks(&known);
-    let (duties, unproven) = rules::duties(&known, rules::Measured { grades: &grades, wear: &wear });
-    let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
-    items.extend(baseline::item(&known, &unproven));
-    items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
-    items.extend(coverage::items(&known, &outlooks));
-    items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
-    items.extend(conditions::items(&known, &grades));
-    items.extend(stays::items(&known, &items));
-    items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
-    let mut windows: Vec<_> = outlooks.iter().map(|outlook| outlook.shown(&known)).collect();
-    windows.sort_by(|one, other| one.key.cmp(&other.key));
-    Horizon {
-        vehicle: facts.vehicle.id,
-        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage, known.earlier_meters())),
-        running: known.running.as_ref().map(|running| running.outlook(&known)),
-        judgements: known.judgements,
-        hour_judgements: known.hour_judgements,
-        wear,
-        questions,
-        grades,
-        items,
-        windows,
-    }
+    let derived = Derived::of(&known);
+    let explanations = explain::all(&derived);
+    Explained { horizon: derived.into_horizon(), explanations }
 }

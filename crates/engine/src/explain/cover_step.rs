@@ -1,11 +1,14 @@
 //! Steps that only coverage windows take.
 
+use super::written::{kilometres, maybe_kilometres};
 use chrono::NaiveDate;
 use model::{Duty, LastDay, ReductionCause};
 use quantity::{Distance, Entered};
+use serde::Serialize;
 
 /// One step from a window's terms to its dates.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "step", rename_all = "snake_case")]
 pub enum CoverStep {
     /// Limits of the terms hold only as far as others do not lower them.
     Reduced {
@@ -68,6 +71,7 @@ pub enum CoverStep {
         /// Distance, as the terms say.
         distance: Option<Entered>,
         /// The odometer at its end, cut at the window's own.
+        #[serde(serialize_with = "maybe_kilometres")]
         until_odometer: Option<Distance>,
     },
     /// A traction battery is covered below this capacity.
@@ -123,8 +127,10 @@ pub enum CoverStep {
         /// Driven in them, km.
         km: f64,
         /// Left to the cap at the last counted reading.
+        #[serde(serialize_with = "kilometres")]
         left: Distance,
         /// Beyond the cap at the end.
+        #[serde(serialize_with = "kilometres")]
         beyond: Distance,
         /// Its price in minor units, and the currency.
         price: Option<(i64, String)>,

@@ -1,11 +1,14 @@
 //! Steps that replaced meters and running hours take.
 
+use super::written::kilometres;
 use chrono::NaiveDate;
 use model::{FitLevel, ReadingId};
 use quantity::{Distance, Entered};
+use serde::Serialize;
 
 /// One step about what a meter counts.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "step", rename_all = "snake_case")]
 pub enum MeterStep {
     /// A meter was replaced; limits are reckoned in the total.
     Replaced {
@@ -19,10 +22,13 @@ pub enum MeterStep {
     /// The limit as the odometer fitted now shows it, where earlier ones have been replaced.
     OnPresent {
         /// The limit in total distance.
+        #[serde(serialize_with = "kilometres")]
         total: Distance,
         /// What the earlier odometers add to what the present one shows.
+        #[serde(serialize_with = "kilometres")]
         earlier: Distance,
         /// The limit as it shows it.
+        #[serde(serialize_with = "kilometres")]
         shown: Distance,
     },
     /// The same for a limit of running time, all in seconds.

@@ -116,6 +116,7 @@ fn horizon(vehicle: VehicleId) -> Horizon {
         Judgement { reading: ReadingId(id(103)), verdict: Verdict::Withdrawn },
     ];
     Horizon {
+        hour_judgements: Vec::new(),
         running: None,
         wear: Vec::new(),
         questions: Vec::new(),
@@ -133,9 +134,10 @@ fn horizon(vehicle: VehicleId) -> Horizon {
 
 fn nothing(vehicle: VehicleId) -> Horizon {
     let usage = None;
-    let (judgements, grades, items, windows) = (vec![], vec![], vec![], vec![]);
+    let (judgements, hour_judgements) = (vec![], vec![]);
+    let (grades, items, windows) = (vec![], vec![], vec![]);
     let (running, wear, questions) = (None, vec![], vec![]);
-    Horizon { vehicle, judgements, usage, running, wear, questions, grades, items, windows }
+    Horizon { vehicle, judgements, hour_judgements, usage, running, wear, questions, grades, items, windows }
 }
 
 /// How many rows had to change.
