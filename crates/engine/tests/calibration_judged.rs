@@ -5,12 +5,7 @@
 #[path = "../../forecast/tests/support/dice.rs"]
 mod dice;
 #[path = "horizon"]
-#[expect(
-    dead_code,
-    unused_imports,
-    clippy::wildcard_imports,
-    reason = "a calibration needs few of its words"
-)]
+#[expect(dead_code, unused_imports, reason = "a calibration needs few of its words")]
 mod horizon {
     pub mod world;
 }
