@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::parse::InRow;
 use crate::rows::each;
-use crate::{Conn, StoreError, id_list};
+use crate::{AsKnown, Conn, StoreError, id_list};
 use model::{CohortFit, FitId, FitLevel, FleetId, PinnedFit, VehicleId};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -25,8 +25,8 @@ statements! {
         "SELECT p.vehicle_id, f.id, f.level, f.vehicles, f.a, f.p, f.q FROM fit_pin AS p"
         "JOIN cohort_fit AS f ON f.fleet_id = p.fleet_id AND f.id = p.fit_id"
         "WHERE p.fleet_id = $1 AND p.vehicle_id IN" ids: "$2"
-        "AND NOT EXISTS (SELECT 1 FROM fit_pin AS later WHERE later.fleet_id = p.fleet_id"
-        "AND later.vehicle_id = p.vehicle_id AND later.ordinal > p.ordinal)"
+        "AND p.recorded_at <= $3 AND NOT EXISTS (SELECT 1 FROM fit_pin AS later WHERE later.fleet_id = p.fleet_id"
+        "AND later.vehicle_id = p.vehicle_id AND later.ordinal > p.ordinal AND later.recorded_at <= $3)"
         "ORDER BY p.vehicle_id"
     }
 }
@@ -102,7 +102,7 @@ pub async fn pinned(
     fleet: FleetId,
     vehicles: &[VehicleId],
 ) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
-    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0))).await
+    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0)), AsKnown::NOW).await
 }
 
 /// The same for the vehicles on a list.
@@ -110,6 +110,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, PINS, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, PINS, fleet.0, list, known.bound())?)
 }

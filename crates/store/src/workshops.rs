@@ -3,7 +3,7 @@
 use crate::pages::behind_id;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, past};
 use chrono::{DateTime, Utc};
 use model::{FleetId, Weekdays, Workshop, WorkshopId, WorkshopKind};
 use uuid::Uuid;
@@ -17,7 +17,10 @@ statements! {
     PAGE = {
         "SELECT id, name, kind, lead_days, version FROM workshop WHERE fleet_id = $1 AND id > $2 ORDER BY id LIMIT $3"
     }
-    ALL = { "SELECT id, name, kind, lead_days, version FROM workshop WHERE fleet_id = $1 ORDER BY id" }
+    ALL = {
+        "SELECT id, name, kind, lead_days, version FROM workshop"
+        "WHERE fleet_id = $1 AND recorded_at <= $2 ORDER BY id"
+    }
     UPDATE = {
         "UPDATE workshop SET name = $4, kind = $5, lead_days = $6, version = version + 1"
         "WHERE fleet_id = $1 AND id = $2 AND version = $3"
@@ -83,7 +86,17 @@ pub async fn page(
 
 /// Every workshop of the fleet, in order of ids.
 pub async fn all(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<Workshop>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)
+    all_as_known(conn, fleet, AsKnown::NOW).await
+}
+
+/// The same as they stood then.
+pub(crate) async fn all_as_known(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    known: AsKnown,
+) -> Result<Vec<Workshop>, StoreError> {
+    let workshops = each(fetch!(fetch_all, conn, Row, ALL, fleet.0, known.bound())?)?;
+    past::restored(conn, fleet, workshops, known).await
 }
 
 /// Changes a workshop that still has version `expected` and raises the version; `false` if it has not.
