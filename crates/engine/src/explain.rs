@@ -176,6 +176,19 @@ pub enum Step {
         /// Mean distance of an operating day, km: a' Q / (P - 1).
         km_per_day: f64,
     },
+    /// The width that back-tests of the cohort ask for, and the parameters with it.
+    Width {
+        /// Kappa: 1 is as computed, more is wider.
+        kappa: f64,
+        /// Whether the cohort's own past says so; else it is the shipped width.
+        is_measured: bool,
+        /// Regularity a' = a / kappa, per operating day.
+        a: f64,
+        /// Posterior shape P = p + (P under a width of 1 - p) / kappa.
+        shape: f64,
+        /// Posterior scale Q = kappa q + (Q under a width of 1 - q), km.
+        scale_km: f64,
+    },
     /// One quantile of the day on which the limit is met.
     Quantile {
         /// Probability that it is met by then.

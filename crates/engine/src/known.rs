@@ -3,7 +3,7 @@
 use crate::judging::judge;
 use crate::operating::OperatingCalendar;
 use crate::rules::{RuleInForce, in_force};
-use crate::usage::{Counted, Driving, counted_log};
+use crate::usage::{Ahead, Counted, Driving, counted_log};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::horizon::{Band, Basis, Moment};
@@ -29,7 +29,7 @@ pub(crate) enum Crossing {
     /// A counted reading has met it.
     Met(Counted),
     /// Readings have not met it; the days on which it will be.
-    Ahead(Band),
+    Ahead(Ahead),
 }
 
 impl<'a> Known<'a> {
@@ -55,12 +55,23 @@ impl<'a> Known<'a> {
         }
     }
 
-    /// The moment from which the odometer stands at `limit` or above: by a counted reading, else by the likely day.
-    pub(crate) fn reached(&self, limit: Distance, since: NaiveDate) -> Option<Moment> {
-        match self.first_at_least(limit, since) {
+    /// The moment from which the odometer stands at `odometer` or above: by a counted reading, else by the likely day
+    /// as the `item` it belongs to is forecast.
+    pub(crate) fn reached(&self, odometer: Distance, since: NaiveDate, item: &Crossing) -> Option<Moment> {
+        match self.first_at_least(odometer, since) {
             Some(counted) => Some(self.read(&counted, since)),
-            None => self.driving.as_ref()?.likely_day(limit).map(|day| self.forecast(day)),
+            None => self.likely_day(odometer, item).map(|day| self.forecast(day)),
         }
+    }
+
+    /// The likely day of an odometer not met yet, as the `item` it belongs to is forecast.
+    pub(crate) fn likely_day(&self, odometer: Distance, item: &Crossing) -> Option<NaiveDate> {
+        let driving = self.driving.as_ref()?;
+        let usage = match item {
+            Crossing::Ahead(ahead) => ahead.item,
+            Crossing::Met(_) | Crossing::Unknown => driving.for_limit(driving.anchor.odometer),
+        };
+        driving.likely_day(&usage, odometer)
     }
 
     /// The first counted reading from `since` on that shows `limit` or more.
@@ -133,7 +144,7 @@ impl Crossing {
                 let day = Some(local_day(counted.at, zone));
                 Some(Band { early: day, likely: day, late: day })
             }
-            Self::Ahead(band) => Some(*band),
+            Self::Ahead(ahead) => Some(ahead.band),
         }
     }
 }

@@ -22,6 +22,17 @@ pub(crate) struct OperatingCalendar {
     spells: Vec<Spell>,
 }
 
+/// An instant from which operating days are counted.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Origin {
+    /// Its civil day.
+    first: NaiveDate,
+    /// How much of an operating day has passed in it by then.
+    before: f64,
+    /// The last day that is forecast.
+    furthest: NaiveDate,
+}
+
 #[derive(Debug)]
 struct Spell {
     from: NaiveDate,
@@ -58,10 +69,16 @@ impl OperatingCalendar {
         (whole(self.count(first, last)) - before + of_last).max(0.0)
     }
 
-    /// The civil day on which `days` operating days have passed since `start`; `None` beyond ten years.
-    pub(crate) fn day_reached(&self, start: DateTime<Utc>, days: f64) -> Option<NaiveDate> {
-        let (first, before) = self.day_and_part(start);
-        let needed = (days + before - ROUNDING_DAYS).ceil();
+    /// Where counting from `at` begins.
+    pub(crate) fn origin(&self, at: DateTime<Utc>) -> Origin {
+        let (first, before) = self.day_and_part(at);
+        Origin { first, before, furthest: furthest(first) }
+    }
+
+    /// The civil day on which `days` operating days have passed since `origin`; `None` beyond ten years.
+    pub(crate) fn day_reached(&self, origin: &Origin, days: f64) -> Option<NaiveDate> {
+        let first = origin.first;
+        let needed = (days + origin.before - ROUNDING_DAYS).ceil();
         if needed < 1.0 {
             return Some(first);
         }
@@ -70,7 +87,7 @@ impl OperatingCalendar {
             reason = "whole; beyond the calendar it saturates and is not found"
         )]
         let needed = needed as i64;
-        self.nth_running_day(first, needed).filter(|day| *day <= furthest(first))
+        self.nth_running_day(first, needed).filter(|day| *day <= origin.furthest)
     }
 
     /// The operating days in the ten years after `start`: no forecast looks further.
@@ -218,7 +235,7 @@ mod tests {
                 calendar.days_between(from, day_after(*day, calendar.zone)) >= days - ROUNDING_DAYS
             });
             let bounded = expected.filter(|day| *day <= furthest(first));
-            prop_assert_eq!(calendar.day_reached(from, days), bounded);
+            prop_assert_eq!(calendar.day_reached(&calendar.origin(from), days), bounded);
         }
 
         #[test]
@@ -235,7 +252,7 @@ mod tests {
     #[test]
     fn a_vehicle_parked_until_further_notice_reaches_no_day() {
         let parked = calendar(Tz::UTC, vec![(FIRST_DAY, None)]);
-        assert_eq!(parked.day_reached(DateTime::UNIX_EPOCH, 0.5), None);
+        assert_eq!(parked.day_reached(&parked.origin(DateTime::UNIX_EPOCH), 0.5), None);
     }
 
     #[test]
@@ -243,7 +260,8 @@ mod tests {
         let daily = calendar(Tz::UTC, vec![(FIRST_DAY, Some(0x7f))]);
         // 1970-01-01 to 1980-01-01 are 3652 days (1972 and 1976 are leap years); the last day is reached at its end.
         let last = NaiveDate::from_ymd_opt(1980, 1, 1);
-        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.0), last);
-        assert_eq!(daily.day_reached(DateTime::UNIX_EPOCH, 3653.01), None);
+        let origin = daily.origin(DateTime::UNIX_EPOCH);
+        assert_eq!(daily.day_reached(&origin, 3653.0), last);
+        assert_eq!(daily.day_reached(&origin, 3653.01), None);
     }
 }

@@ -41,7 +41,7 @@ pub(crate) fn wanted(known: &Known<'_>) -> Option<ReadingWanted> {
 fn day_driven(known: &Known<'_>, distance: Distance) -> Option<NaiveDate> {
     let driving = known.driving.as_ref()?;
     let days = distance.km() / driving.km_per_day();
-    let day = driving.calendar.day_reached(driving.anchor.at, days)?;
+    let day = driving.calendar.day_reached(&driving.origin, days)?;
     Some(day.max(add_days(known.day(driving.anchor.at), 1)))
 }
 

@@ -1,8 +1,8 @@
 //! How a vehicle is used: from counted readings to the days on which a distance is met.
 
-use crate::operating::OperatingCalendar;
+use crate::operating::{OperatingCalendar, Origin};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
-use forecast::{Cohort, EARLY, Gap, HALF_LIFE_DAYS, LATE, LIKELY};
+use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, UsageOutlook};
 use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Vehicle, Verdict};
 use quantity::Distance;
@@ -10,8 +10,6 @@ use std::collections::BTreeMap;
 
 /// Of readings closer than this the later is kept: a shorter gap says more about the hour than about the usage.
 const LEAST_GAP: TimeDelta = TimeDelta::hours(12);
-/// Width of the bands, until back-tests give one for each cohort.
-const KAPPA: f64 = 1.0;
 
 /// A counted reading.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -75,10 +73,32 @@ fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {
 pub(crate) struct Driving {
     pub(crate) anchor: Counted,
     pub(crate) calendar: OperatingCalendar,
+    /// The anchor's place in the calendar.
+    pub(crate) origin: Origin,
+    /// As computed, with a width of 1.
     pub(crate) usage: forecast::Usage,
+    cohort: Cohort,
+    kappa: Kappa,
+    pub(crate) is_kappa_measured: bool,
     pub(crate) gaps: u32,
     /// Operating days within ten years of the anchor.
     most_days: f64,
+}
+
+/// The usage that one limit is forecast by: as wide as its likely day asks for.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ItemUsage {
+    pub(crate) kappa: f64,
+    pub(crate) usage: forecast::Usage,
+}
+
+/// The days on which a limit is met.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Ahead {
+    /// Operating days from the anchor.
+    pub(crate) days: forecast::Band3,
+    pub(crate) band: Band,
+    pub(crate) item: ItemUsage,
 }
 
 impl Driving {
@@ -87,15 +107,17 @@ impl Driving {
         let anchor = *log.last()?;
         let gaps = gaps_of(&calendar, log);
         let cohort = Cohort { a: fit.a, p: fit.p, q: fit.q };
-        let usage = forecast::Usage::from_gaps(&cohort, &gaps, Some(HALF_LIFE_DAYS), KAPPA);
-        // Forecasts run on the rounded parameters, so that whoever reads them can follow every date.
-        let usage = forecast::Usage {
-            a: to_nine_digits(usage.a),
-            shape: to_nine_digits(usage.shape),
-            scale: to_nine_digits(usage.scale),
-        };
+        let usage = rounded(forecast::Usage::from_gaps(&cohort, &gaps, Some(HALF_LIFE_DAYS), 1.0));
+        let kappa = fit.kappa.map_or(Kappa::UNMEASURED, |fit| Kappa {
+            at_30: fit.at_30,
+            at_90: fit.at_90,
+            at_180: fit.at_180,
+        });
         let most_days = calendar.most_days(anchor.at);
-        Some(Self { anchor, calendar, usage, gaps: u32::try_from(gaps.len()).unwrap_or(u32::MAX), most_days })
+        let origin = calendar.origin(anchor.at);
+        let gaps = u32::try_from(gaps.len()).unwrap_or(u32::MAX);
+        let is_kappa_measured = fit.kappa.is_some();
+        Some(Self { anchor, calendar, origin, usage, cohort, kappa, is_kappa_measured, gaps, most_days })
     }
 
     /// What is left until `limit`, in kilometres.
@@ -103,31 +125,43 @@ impl Driving {
         (limit - self.anchor.odometer).km()
     }
 
-    /// Operating days from the anchor until `limit` is met with probability `quantile`; `None` beyond ten years.
-    pub(crate) fn days_until(&self, limit: Distance, quantile: f64) -> Option<f64> {
-        self.usage.days_until(self.km_left(limit), quantile, self.most_days)
+    /// How `limit` is forecast: the width is found at its likely day under a width of 1, one for everything about it.
+    pub(crate) fn for_limit(&self, limit: Distance) -> ItemUsage {
+        let is_level = self.kappa.at_30.total_cmp(&self.kappa.at_180).is_eq();
+        let kappa = if is_level {
+            self.kappa.at_30
+        } else {
+            let likely = self.usage.likely_days(self.km_left(limit), f64::MAX);
+            to_nine_digits(self.kappa.at(likely.unwrap_or(f64::INFINITY)))
+        };
+        ItemUsage { kappa, usage: rounded(self.usage.widened(&self.cohort, kappa)) }
     }
 
-    /// The day on which `limit` is met with probability `quantile`.
-    pub(crate) fn day_met(&self, limit: Distance, quantile: f64) -> Option<NaiveDate> {
-        self.calendar.day_reached(self.anchor.at, self.days_until(limit, quantile)?)
-    }
-
-    /// The day on which `limit` is as likely met as not.
-    pub(crate) fn likely_day(&self, limit: Distance) -> Option<NaiveDate> {
-        self.day_met(limit, LIKELY)
+    /// The day on which `limit` is as likely met as not, by the usage of one item.
+    pub(crate) fn likely_day(&self, item: &ItemUsage, limit: Distance) -> Option<NaiveDate> {
+        self.day_after(item.usage.likely_days(self.km_left(limit), self.most_days))
     }
 
     /// The three days called early, likely and late.
-    pub(crate) fn crossing(&self, limit: Distance) -> Band {
-        let [early, likely, late] = [EARLY, LIKELY, LATE].map(|quantile| self.day_met(limit, quantile));
-        Band { early, likely, late }
+    pub(crate) fn crossing(&self, limit: Distance) -> Ahead {
+        let item = self.for_limit(limit);
+        let days = item.usage.days_band(self.km_left(limit), self.most_days);
+        let band = Band {
+            early: self.day_after(days.early),
+            likely: self.day_after(days.likely),
+            late: self.day_after(days.late),
+        };
+        Ahead { days, band, item }
+    }
+
+    fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
+        self.calendar.day_reached(&self.origin, operating_days?)
     }
 
     /// Probability that `limit` is met before `end`.
     pub(crate) fn probability_by(&self, limit: Distance, end: DateTime<Utc>) -> f64 {
         let days = self.calendar.days_between(self.anchor.at, end);
-        to_nine_digits(self.usage.probability_reached(self.km_left(limit), days))
+        to_nine_digits(self.for_limit(limit).usage.probability_reached(self.km_left(limit), days))
     }
 
     /// Kilometres expected on an operating day.
@@ -151,7 +185,41 @@ impl Driving {
     }
 }
 
+/// Forecasts run on rounded parameters, so that whoever reads them can follow every date.
+fn rounded(usage: forecast::Usage) -> forecast::Usage {
+    forecast::Usage {
+        a: to_nine_digits(usage.a),
+        shape: to_nine_digits(usage.shape),
+        scale: to_nine_digits(usage.scale),
+    }
+}
+
+/// Powers of ten that a double holds exactly.
+const POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
+];
+
 /// The number rounded to nine significant digits: what is stored must not depend on the last bit of a computation.
 pub(crate) fn to_nine_digits(value: f64) -> f64 {
+    // Nine digits stand before the point after one multiplication or division by an exact power of ten; the way back
+    // is rounded once, which gives the double nearest to the decimal.
+    let size = value.abs();
+    if let Some(whole_digits) = POWERS.iter().position(|power| size < *power)
+        && size >= 1.0
+    {
+        return if whole_digits <= 9 {
+            let power = POWERS[9 - whole_digits];
+            libm::round(value * power) / power
+        } else {
+            let power = POWERS[whole_digits - 9];
+            libm::round(value / power) * power
+        };
+    }
+    if (1e-9..1.0).contains(&size) {
+        let leading_zeros = POWERS.iter().take(10).rposition(|power| size * power < 1.0).unwrap_or(0);
+        let power = POWERS[9 + leading_zeros];
+        return libm::round(value * power) / power;
+    }
     format!("{value:.8e}").parse().unwrap_or(value)
 }

@@ -42,6 +42,21 @@ impl Usage {
     }
 }
 
+impl Usage {
+    /// Operating days until `distance_left_km` are as likely driven as not, `None` beyond `most_days`: the middle one
+    /// of `days_band`, and the same number.
+    pub fn likely_days(&self, distance_left_km: f64, most_days: f64) -> Option<f64> {
+        if distance_left_km <= 0.0 {
+            return Some(0.0);
+        }
+        let search = Search::new(self, distance_left_km);
+        let days = search
+            .days(search.guess(), &LIKELY_MARK)
+            .or_else(|| self.days_until(distance_left_km, LIKELY, f64::MAX))?;
+        (days <= most_days).then_some(days)
+    }
+}
+
 /// A quantile with its place and density on the standard normal scale.
 struct Mark {
     quantile: f64,
@@ -58,6 +73,8 @@ const LATE_MARK: Mark = Mark { quantile: LATE, score: 1.281_551_565_544_600_4, .
 
 /// Steps of Newton's method before the slower solver is asked.
 const MOST_STEPS: u32 = 8;
+/// Over this share of the root its scale is so nearly straight that what a step leaves is a hundred-thousandth.
+const STRAIGHT: f64 = 2e-3;
 /// A step of so many days leaves an error far below a tenth of a day.
 const SETTLED_DAYS: f64 = 0.02;
 /// Share of a day that the approximation may be off without being checked.
@@ -122,8 +139,9 @@ impl<'a> Search<'a> {
             let step = (mark.score - standing.score) / (2.0 * root * standing.slope);
             let moved = (root + step).max(0.25 * root);
             let days = (moved - root).abs() * (moved + root) / self.usage.a;
+            let is_straight = (moved - root).abs() < STRAIGHT * moved;
             root = moved;
-            if days < SETTLED_DAYS {
+            if days < SETTLED_DAYS || is_straight {
                 return Some((root * root, standing.slope));
             }
         }

@@ -1,5 +1,6 @@
 //! Civil days and instants, and the one place where a time zone is applied.
 
+use crate::civil_days;
 use chrono::{
     DateTime, Datelike, Days, Months, NaiveDate, NaiveTime, TimeDelta, TimeZone, Timelike, Utc, Weekday,
 };
@@ -47,7 +48,8 @@ pub fn add_days(day: NaiveDate, days: i64) -> NaiveDate {
 /// The instant at which `day` begins in `zone`. Where midnight is skipped, the first instant after the gap; where it
 /// comes twice, the first.
 pub fn day_start(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
-    instant_of(day, NaiveTime::MIN, zone)
+    let remembered = civil_days::of(zone).and_then(|days| days.start(day));
+    remembered.unwrap_or_else(|| instant_of(day, NaiveTime::MIN, zone))
 }
 
 /// The instant at which the day after `day` begins in `zone`: a date limit lasts until then.
@@ -76,7 +78,8 @@ pub fn instant_of(day: NaiveDate, time: NaiveTime, zone: Tz) -> DateTime<Utc> {
 
 /// The civil day at the instant `at` in `zone`.
 pub fn local_day(at: DateTime<Utc>, zone: Tz) -> NaiveDate {
-    at.with_timezone(&zone).date_naive()
+    let remembered = civil_days::of(zone).and_then(|days| days.day_of(at));
+    remembered.unwrap_or_else(|| at.with_timezone(&zone).date_naive())
 }
 
 /// The days of the week on which a vehicle runs.

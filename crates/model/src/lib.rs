@@ -5,6 +5,7 @@
 
 mod as_of;
 mod calendar;
+mod civil_days;
 mod coded;
 mod component;
 mod coverage;

@@ -2,7 +2,8 @@
 
 use super::{NoForecast, Step};
 use crate::known::{Crossing, Known};
-use crate::usage::{Driving, to_nine_digits};
+use crate::usage::{Driving, ItemUsage};
+use chrono::NaiveDate;
 use forecast::{EARLY, LATE, LIKELY};
 use quantity::Distance;
 
@@ -15,11 +16,20 @@ pub(crate) fn steps(known: &Known<'_>, limit: Distance, crossing: &Crossing) -> 
             odometer: counted.odometer,
         }],
         Crossing::Unknown => vec![Step::NoForecast { reason: NoForecast::NoReading }],
-        Crossing::Ahead(_) => known.driving.as_ref().map_or_else(Vec::new, |driving| {
+        Crossing::Ahead(ahead) => known.driving.as_ref().map_or_else(Vec::new, |driving| {
             let mut steps = vec![last_reading(known, driving, limit), usage(known, driving)];
-            let quantiles = [EARLY, LIKELY, LATE].map(|quantile| quantile_step(driving, limit, quantile));
-            let is_beyond = quantiles.iter().any(Option::is_none);
-            steps.extend(quantiles.into_iter().flatten());
+            steps.push(width(driving, &ahead.item));
+            let (days, band) = (ahead.days, ahead.band);
+            let quantiles = [
+                (EARLY, days.early, band.early),
+                (LIKELY, days.likely, band.likely),
+                (LATE, days.late, band.late),
+            ];
+            let told = quantiles.map(|(quantile, days, on)| {
+                Some(quantile_step(driving.km_left(limit), &ahead.item, quantile, days?, on?))
+            });
+            let is_beyond = told.iter().any(Option::is_none);
+            steps.extend(told.into_iter().flatten());
             if is_beyond {
                 steps.push(Step::NoForecast { reason: NoForecast::Beyond });
             }
@@ -52,11 +62,23 @@ fn usage(known: &Known<'_>, driving: &Driving) -> Step {
     }
 }
 
-fn quantile_step(driving: &Driving, limit: Distance, quantile: f64) -> Option<Step> {
-    let operating_days = to_nine_digits(driving.days_until(limit, quantile)?);
-    let on = driving.day_met(limit, quantile)?;
-    let km_left = driving.km_left(limit);
-    let forecast::Usage { a, shape, scale } = driving.usage;
-    let check = format!("scipy.stats.betaprime.sf({km_left} / {scale}, {a} * {operating_days}, {shape})");
-    Some(Step::Quantile { quantile, km_left, operating_days, on, check })
+fn width(driving: &Driving, item: &ItemUsage) -> Step {
+    Step::Width {
+        kappa: item.kappa,
+        is_measured: driving.is_kappa_measured,
+        a: item.usage.a,
+        shape: item.usage.shape,
+        scale_km: item.usage.scale,
+    }
+}
+
+fn quantile_step(km_left: f64, item: &ItemUsage, quantile: f64, days: f64, on: NaiveDate) -> Step {
+    // Upwards, as the day is the one by whose end they have passed.
+    let operating_days = libm::ceil(days * 100.0 - 1e-4) / 100.0;
+    let forecast::Usage { a, shape, scale } = item.usage;
+    let check = format!(
+        "scipy.optimize.brentq(lambda h: scipy.stats.betaprime.sf({km_left} / {scale}, {a} * h, {shape}) - {quantile}, \
+         1e-6, 1e5)"
+    );
+    Step::Quantile { quantile, km_left, operating_days, on, check }
 }

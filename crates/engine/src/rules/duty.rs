@@ -65,10 +65,10 @@ impl<'a> RuleDuty<'a> {
         let limit = self.odometer_limit?;
         let lead = self.version.rule.lead.distance_exact();
         if lead > Distance::ZERO {
-            return known.reached(limit - lead, self.anchor.on);
+            return known.reached(limit - lead, self.anchor.on, &self.crossing);
         }
         match self.crossing {
-            Crossing::Ahead(band) => Some(known.forecast(add_days(band.likely?, -self.lead_days))),
+            Crossing::Ahead(ahead) => Some(known.forecast(add_days(ahead.band.likely?, -self.lead_days))),
             Crossing::Met(_) | Crossing::Unknown => self.due_by_distance(known),
         }
     }
@@ -80,7 +80,7 @@ impl<'a> RuleDuty<'a> {
     fn due_by_distance(&self, known: &Known<'_>) -> Option<Moment> {
         match self.crossing {
             Crossing::Met(counted) => Some(known.read(&counted, self.anchor.on)),
-            Crossing::Ahead(band) => band.likely.map(|day| known.forecast(day)),
+            Crossing::Ahead(ahead) => ahead.band.likely.map(|day| known.forecast(day)),
             Crossing::Unknown => None,
         }
     }
@@ -100,8 +100,8 @@ impl<'a> RuleDuty<'a> {
             return Some(Moment { at: read.at + TimeDelta::days(self.grace_days()), ..read });
         }
         let likely = match self.crossing {
-            Crossing::Ahead(band) if self.version.rule.grace.distance.is_none() => band.likely?,
-            _ => known.driving.as_ref()?.likely_day(past)?,
+            Crossing::Ahead(ahead) if self.version.rule.grace.distance.is_none() => ahead.band.likely?,
+            _ => known.likely_day(past, &self.crossing)?,
         };
         let last = add_days(likely, self.grace_days());
         Some(Moment { at: day_after(last, known.zone), basis: Basis::Forecast })

@@ -38,8 +38,11 @@ fn sentence(step: &Step, unit: Unit) -> String {
             distance(*left, unit)
         ),
         Step::Usage { .. } => usage(step),
+        Step::Width { kappa, is_measured, a, shape, scale_km } => {
+            width(*kappa, *is_measured, [*a, *shape, *scale_km])
+        }
         Step::Quantile { quantile, km_left, operating_days, on, check } => {
-            let days = number(*operating_days, 1);
+            let days = number(*operating_days, 2);
             let (percent, km) = (number(quantile * 100.0, 0), number(*km_left, 1));
             format!("{percent} %: {km} km within {days} operating days, on {} (check: {check}).", day(*on))
         }
@@ -143,10 +146,25 @@ fn usage(step: &Step) -> String {
         FitLevel::Shipped => "the default shipped with the program".to_owned(),
     };
     format!(
-        "Usage from {} between readings, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): \
-         a {a}, P {shape}, Q {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
+        "Usage from {} between readings, older ones fading by half in 120 operating days, so that they count as {} \
+         operating days and {} km, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): a {a}, P = p + a x days = \
+         {shape}, Q = q + km = {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
         counted(*gaps, "gap"),
+        number((shape - prior_shape) / a, 2),
+        number(scale_km - prior_scale_km, 1),
         number(*km_per_day, 1)
+    )
+}
+
+fn width(kappa: f64, is_measured: bool, [a, shape, scale_km]: [f64; 3]) -> String {
+    let whose = if is_measured {
+        "as the cohort's own past asks for"
+    } else {
+        "the shipped width, since too little past could be tested"
+    };
+    format!(
+        "Width kappa {kappa}, {whose}: a' = a / kappa = {a}, P' = p + (P - p) / kappa = {shape}, Q' = kappa q + (Q - q) = \
+         {scale_km} km."
     )
 }
 

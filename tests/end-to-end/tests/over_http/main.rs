@@ -14,5 +14,6 @@ mod lists;
 mod names;
 mod scopes;
 mod secrets;
+mod used_fleet;
 mod walls;
 mod written;
