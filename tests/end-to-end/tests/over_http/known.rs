@@ -104,7 +104,7 @@ testkit::on_both_engines! {
         let then = at(&served);
         let tags = async || {
             let mut tags = Vec::new();
-            for query in ["".to_owned(), format!("known_at={then}"), format!("as_of={then}"),
+            for query in [String::new(), format!("known_at={then}"), format!("as_of={then}"),
                 format!("as_of={then}&known_at={then}")] {
                 let told = served.viewer.get(&format!("/vehicles/{van}/horizon?{query}")).await.with_status(200);
                 tags.push(told.header("etag").to_owned());
