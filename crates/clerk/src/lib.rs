@@ -19,6 +19,7 @@ pub mod organisation;
 pub mod papers;
 pub mod post;
 pub mod readings;
+pub mod rebuild;
 mod renewal;
 mod retraction;
 pub mod rulebooks;
