@@ -47,7 +47,7 @@ fn member(facts: &Facts) -> Option<Member> {
     let attributes = facts.vehicle.attributes_now()?;
     let cohort = format!("{}/{}/{}", attributes.depot, facts.vehicle.model, attributes.duty);
     let judgements = engine::judge(&facts.readings, &facts.decisions, &facts.vehicle);
-    let gaps = engine::gaps(&facts.vehicle, &facts.readings, &judgements);
+    let gaps = engine::gaps(&facts.vehicle, &facts.stays, &facts.readings, &judgements);
     Some(Member { vehicle: facts.vehicle.id, cohort, duty: attributes.duty, gaps })
 }
 

@@ -66,6 +66,12 @@ fn check_rules(rules: &[IntervalRule]) -> Result<(), ActError> {
                     (format!("/rules/{first}/satisfies"), "circle")
                 }
                 RulebookError::NoInterval(code) => (format!("/rules/{}/every", position(code)), "missing"),
+                RulebookError::NoCalendar { rule, .. } => {
+                    (format!("/rules/{}/calendar/cron", position(rule)), "malformed")
+                }
+                RulebookError::NoMeaning { rule, field } => {
+                    (format!("/rules/{}/{field}", position(rule)), "meaningless")
+                }
             };
             Fault::new(pointer, code, error)
         })

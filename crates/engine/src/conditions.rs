@@ -1,13 +1,18 @@
 //! Grades and findings that ask for work.
 
+mod history;
+
+pub(crate) use history::{History, Run};
+
 use crate::known::Known;
 use crate::timeline::marks_of;
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use model::horizon::{Basis, Cycle, DueItem, Graded, ItemKey, ItemKind, Moment, Timeline};
-use model::{Facts, Finding, FindingWeight, Grade, Place};
+use model::{Finding, FindingWeight, Grade, LAST_DAY, Place};
+use std::cell::OnceCell;
 
 /// What asks for work and is left for so many days is overdue (house setting, no source).
-const ATTEND_WITHIN_DAYS: i64 = 7;
+pub(crate) const ATTEND_WITHIN_DAYS: i64 = 7;
 
 /// Check points that measure a component which can be replaced at its place, by the component's kind.
 const MEASURES: [(&str, &str); 3] =
@@ -16,7 +21,7 @@ const MEASURES: [(&str, &str); 3] =
 /// The newest grade of each point and place, in that order, without those of components that have been replaced since.
 pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
     let facts = known.facts;
-    let mut grades = gauge::grade_all(&facts.vehicle, &facts.inspections);
+    let mut grades = gauge::grade_all(&facts.vehicle, &crate::questions::believed(facts));
     grades.retain(|graded| !is_replaced(known, graded));
     grades.sort_by(|one, other| (&one.point, one.place).cmp(&(&other.point, other.place)));
     grades
@@ -25,25 +30,38 @@ pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
 /// Whether another component has been fitted at the place since the measurement.
 fn is_replaced(known: &Known<'_>, graded: &Graded) -> bool {
     let measured_on = known.day(graded.measured_at);
-    let kind = MEASURES.iter().find(|(point, _)| *point == graded.point).map(|(_, kind)| *kind);
-    kind.is_some_and(|kind| {
-        known.facts.fittings.iter().any(|fitting| {
-            fitting.place == graded.place
-                && fitting.from > measured_on
-                && known
-                    .facts
-                    .components
-                    .iter()
-                    .any(|component| component.id == fitting.component && component.kind.as_str() == kind)
-        })
+    component_kind(&graded.point)
+        .is_some_and(|kind| is_fitted_between(known, kind, graded.place, measured_on, LAST_DAY))
+}
+
+/// The kind of component that the point measures, if it can be replaced at its place.
+pub(crate) fn component_kind(point: &str) -> Option<&'static str> {
+    MEASURES.iter().find(|(measures, _)| *measures == point).map(|(_, kind)| *kind)
+}
+
+/// Whether a component of the kind was fitted at the place after the one day and by the other.
+fn is_fitted_between(known: &Known<'_>, kind: &str, place: Place, after: NaiveDate, by: NaiveDate) -> bool {
+    known.facts.fittings.iter().any(|fitting| {
+        let is_between = fitting.place == place && fitting.from > after && fitting.from <= by;
+        is_between
+            && known
+                .facts
+                .components
+                .iter()
+                .any(|component| component.id == fitting.component && component.kind.as_str() == kind)
     })
 }
 
 /// A due item for each grade and each open finding that asks for work.
-pub(crate) fn items(facts: &Facts, grades: &[Graded]) -> Vec<DueItem> {
-    let of_grades = grades.iter().filter_map(from_grade);
-    let of_findings =
-        facts.findings.iter().filter(|finding| finding.closed_at.is_none()).filter_map(from_finding);
+pub(crate) fn items(known: &Known<'_>, grades: &[Graded]) -> Vec<DueItem> {
+    let history = OnceCell::new();
+    let asking = grades.iter().filter(|graded| graded.grade >= Grade::Attend);
+    let of_grades = asking.map(|graded| {
+        let history = history.get_or_init(|| History::of(known));
+        from_grade(graded, &history.run_of(graded))
+    });
+    let findings = known.facts.findings.iter();
+    let of_findings = findings.filter(|finding| finding.closed_at.is_none()).filter_map(from_finding);
     of_grades.chain(of_findings).collect()
 }
 
@@ -57,54 +75,38 @@ pub(crate) fn key_of_finding(finding: &Finding) -> ItemKey {
     ItemKey(format!("finding:{}", finding.id))
 }
 
-fn from_grade(graded: &Graded) -> Option<DueItem> {
-    let urgency = Urgency::of_grade(graded.grade)?;
-    Some(DueItem {
-        cycle: Cycle(format!("measurement:{}", graded.measurement)),
+/// The item of a grade: named by the measurement that opened its run, so that measuring the same part again opens none.
+fn from_grade(graded: &Graded, run: &Run) -> DueItem {
+    DueItem {
+        cycle: Cycle(format!("measurement:{}", run.opened_by.measurement)),
         title: title(&graded.point, graded.place),
         grade: Some(graded.grade),
         authority: Some(format!("{} ({})", graded.source, graded.standing)),
         caution: graded.caution.clone(),
-        ..bare(key_of(graded), graded.measured_at, urgency)
-    })
+        ..bare(key_of(graded), run.opened_by.measured_at, run.do_not_drive_from)
+    }
 }
 
 fn from_finding(finding: &Finding) -> Option<DueItem> {
-    let (urgency, grade) = match finding.weight {
+    let (do_not_drive_from, grade) = match finding.weight {
         FindingWeight::Note => return None,
-        FindingWeight::Attend => (Urgency::Attend, Grade::Attend),
-        FindingWeight::DoNotDrive => (Urgency::DoNotDrive, Grade::DoNotDrive),
+        FindingWeight::Attend => (None, Grade::Attend),
+        FindingWeight::DoNotDrive => (Some(finding.found_at), Grade::DoNotDrive),
     };
     let key = key_of_finding(finding);
     Some(DueItem {
         cycle: Cycle(key.0.clone()),
         title: title(finding.code.as_str(), finding.place),
         grade: Some(grade),
-        ..bare(key, finding.found_at, urgency)
+        ..bare(key, finding.found_at, do_not_drive_from)
     })
 }
 
-#[derive(Clone, Copy, PartialEq)]
-enum Urgency {
-    Attend,
-    DoNotDrive,
-}
-
-impl Urgency {
-    const fn of_grade(grade: Grade) -> Option<Self> {
-        match grade {
-            Grade::Good | Grade::Watch => None,
-            Grade::Attend => Some(Self::Attend),
-            Grade::DoNotDrive => Some(Self::DoNotDrive),
-        }
-    }
-}
-
 /// An item that is due from the moment it was seen.
-fn bare(key: ItemKey, seen_at: DateTime<Utc>, urgency: Urgency) -> DueItem {
+fn bare(key: ItemKey, seen_at: DateTime<Utc>, do_not_drive_from: Option<DateTime<Utc>>) -> DueItem {
     let moment = |at| Some(Moment { at, basis: Basis::Reading });
-    let do_not_drive_from = (urgency == Urgency::DoNotDrive).then_some(seen_at);
-    let overdue_at = do_not_drive_from.unwrap_or(seen_at + TimeDelta::days(ATTEND_WITHIN_DAYS));
+    let left_too_long = seen_at + TimeDelta::days(ATTEND_WITHIN_DAYS);
+    let overdue_at = do_not_drive_from.map_or(left_too_long, |from| from.min(left_too_long));
     let timeline =
         Timeline { approaching: moment(seen_at), due: moment(seen_at), overdue: moment(overdue_at) };
     DueItem {

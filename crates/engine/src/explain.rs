@@ -1,12 +1,18 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
 mod coverage;
+mod duty_step;
 mod forecasting;
 mod rule;
 mod simple;
+mod stay;
+mod wear;
+
+pub use duty_step::{Asking, DutyStep};
+pub use wear::{PaceStep, WearStep};
 
 use crate::known::Known;
-use crate::{baseline, coverage as windows, papers, reading_wanted, rules};
+use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Basis, ItemKey};
 use model::{
@@ -48,6 +54,11 @@ pub enum IntervalSource {
     Standard,
     /// The rule's interval for severe duty.
     Severe,
+    /// The first interval of a vehicle that came new.
+    First {
+        /// Whether the severe interval was looked at too: of each kind of limit the sooner holds.
+        severe: bool,
+    },
     /// The vehicle has an exception.
     Exception {
         /// The reason that was given.
@@ -218,6 +229,8 @@ pub enum Step {
         /// What it rests on.
         basis: Basis,
     },
+    /// What only rules, conditions and stays say.
+    Duty(DutyStep),
     /// Before and after due.
     Around {
         /// Civil day from which it is approaching, and what that rests on.
@@ -337,9 +350,12 @@ pub enum Step {
         /// The day by which it is expected.
         on: NaiveDate,
     },
+    /// From measurements to the days of a wear limit.
+    Wear(WearStep),
 }
 
-/// How the item or window with this key follows from the facts; `None` if the horizon has none of that key.
+/// How the item, window or wear outlook (`wear:` and the component) with this key follows from the facts; `None` if the
+/// horizon has none of that key.
 pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanation> {
     if facts.vehicle.retired_on.is_some() {
         return None;
@@ -348,7 +364,10 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     let (kind, name) = key.0.split_once(':').unwrap_or((&key.0, ""));
     let (title, steps) = match kind {
         "rule" => {
-            let (duties, _) = rules::duties(&known);
+            let grades = conditions::standing_grades(&known);
+            let wear = crate::wear::outlooks(&known);
+            let measured = rules::Measured { grades: &grades, wear: &wear };
+            let (duties, _) = rules::duties(&known, measured);
             let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
             (duty.version.rule.title.clone(), rule::steps(&known, duty))
         }
@@ -369,7 +388,9 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
         }
         reading_wanted::KEY => simple::of_reading_wanted(&known)?,
         "condition" => simple::of_grade(&known, key)?,
+        "stay" => stay::explained(&known, policy, name)?,
         "finding" => simple::of_finding(facts, key)?,
+        "wear" => wear::of_component(&known, name)?,
         _ => return None,
     };
     Some(Explanation { key: key.clone(), title, steps })

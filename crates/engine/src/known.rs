@@ -37,7 +37,7 @@ impl<'a> Known<'a> {
         let vehicle = &facts.vehicle;
         let judgements = judge(&facts.readings, &facts.decisions, vehicle);
         let log = counted_log(&facts.readings, &judgements);
-        let driving = Driving::of(OperatingCalendar::of(vehicle), &log, &facts.usage.fit);
+        let driving = Driving::of(OperatingCalendar::of(vehicle, &facts.stays), &log, &facts.usage.fit);
         Self { facts, policy, zone: vehicle.zone, judgements, log, driving, rules: in_force(facts) }
     }
 
@@ -97,7 +97,7 @@ impl<'a> Known<'a> {
     }
 
     /// How a reading was judged, if it is in the log.
-    fn verdict(&self, reading: ReadingId) -> Option<&Verdict> {
+    pub(crate) fn verdict(&self, reading: ReadingId) -> Option<&Verdict> {
         self.judgements
             .iter()
             .find(|judgement| judgement.reading == reading)
@@ -119,7 +119,7 @@ impl<'a> Known<'a> {
     }
 
     /// The odometer at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
-    fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
+    pub(crate) fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
         let at = noon(day, self.zone);
         let next = self.log.partition_point(|counted| counted.at < at);
         let after = self.log.get(next);

@@ -1,13 +1,16 @@
 //! The days on which a vehicle runs, and time counted in them.
 //!
 //! A civil day of the depot's zone is one operating day if it is an operating weekday of the vehicle and the vehicle is
-//! not parked; else it is none. Between two instants, whole civil days count as that, and the pieces at either end count
+//! not parked nor off the road from its beginning to its end; else it is none. A stay that is not over changes nothing:
+//! nobody knows for how long. Between two instants, whole civil days count as that, and the pieces at either end count
 //! by their share of the civil day's real length (23 or 25 hours when the clocks change). So time adds up: from a to b
 //! and from b to c is from a to c.
 
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use chrono_tz::Tz;
-use model::{FIRST_DAY, LAST_DAY, Vehicle, Weekdays, add_days, add_months, day_after, day_start, local_day};
+use model::{
+    FIRST_DAY, LAST_DAY, Stay, Vehicle, Weekdays, add_days, add_months, day_after, day_start, local_day,
+};
 
 /// Forecasts reach this far beyond the day they start from.
 const MOST_MONTHS: u32 = 120;
@@ -41,7 +44,7 @@ struct Spell {
 }
 
 impl OperatingCalendar {
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn of(vehicle: &Vehicle, stays: &[Stay]) -> Self {
         let mut spells: Vec<Spell> = vehicle
             .attributes
             .iter()
@@ -55,6 +58,11 @@ impl OperatingCalendar {
         match spells.first_mut() {
             Some(first) => first.from = FIRST_DAY,
             None => spells.push(Spell { from: FIRST_DAY, weekdays: Some(Weekdays::ALL) }),
+        }
+        let mut away: Vec<_> = stays.iter().filter_map(|stay| whole_days(stay, vehicle.zone)).collect();
+        if !away.is_empty() {
+            away.sort_unstable();
+            spells = without(&spells, &away);
         }
         Self { zone: vehicle.zone, spells }
     }
@@ -146,6 +154,28 @@ impl OperatingCalendar {
             .map(move |(spell, end)| (spell.from.max(from), end, spell.weekdays))
             .filter(|(start, end, _)| start < end)
     }
+}
+
+/// The civil days that lie wholly in a stay that is over: the first, and the day after the last.
+fn whole_days(stay: &Stay, zone: Tz) -> Option<(NaiveDate, NaiveDate)> {
+    let out = local_day(stay.out_at?, zone);
+    let came = local_day(stay.in_at, zone);
+    let first = if day_start(came, zone) < stay.in_at { add_days(came, 1) } else { came };
+    (first < out).then_some((first, out))
+}
+
+/// The spells with those days of rest cut out of them.
+fn without(spells: &[Spell], away: &[(NaiveDate, NaiveDate)]) -> Vec<Spell> {
+    let edges = away.iter().flat_map(|(first, after)| [*first, *after]);
+    let mut days: Vec<NaiveDate> = spells.iter().map(|spell| spell.from).chain(edges).collect();
+    days.sort_unstable();
+    days.dedup();
+    let weekdays_on = |day: NaiveDate| {
+        let is_away = away.iter().any(|(first, after)| *first <= day && day < *after);
+        let spell = spells.iter().rev().find(|spell| spell.from <= day);
+        spell.filter(|_| !is_away).and_then(|spell| spell.weekdays)
+    };
+    days.into_iter().map(|from| Spell { from, weekdays: weekdays_on(from) }).collect()
 }
 
 /// The `n`-th day (counted from 1) of `weekdays` at or after `start`.

@@ -56,9 +56,11 @@ impl PaperDuty<'_> {
         ItemKey(format!("paper:{}", self.kind))
     }
 
-    /// Days before expiry from which it is approaching.
+    /// Days before expiry from which it is approaching: the rule's lead, else from when it can be renewed without losing
+    /// the anniversary.
     pub(crate) fn lead_days(&self) -> u32 {
-        self.rule.and_then(|(version, _)| version.rule.lead.days).unwrap_or(LEAD_DAYS)
+        let said = self.rule.and_then(|(version, expiry)| version.rule.lead.days.or(expiry.renew_from_days));
+        said.unwrap_or(LEAD_DAYS)
     }
 
     /// Days after expiry before it is overdue.

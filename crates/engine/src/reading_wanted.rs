@@ -1,6 +1,7 @@
 //! Asking for a reading before the forecasts rest on too little.
 
 use crate::known::Known;
+use crate::stays;
 use crate::timeline::{from_start_of, whichever_first};
 use chrono::NaiveDate;
 use model::horizon::{Basis, Cycle, DueItem, ItemKey, ItemKind, Mark, Moment, Timeline};
@@ -21,10 +22,14 @@ pub(crate) struct ReadingWanted {
     due: Moment,
 }
 
-/// When a reading is wanted; never of a parked vehicle.
+/// When a reading is wanted; never of a parked vehicle, nor of one that is off the road, and after a stay not before it is
+/// out again.
 pub(crate) fn wanted(known: &Known<'_>) -> Option<ReadingWanted> {
     let vehicle = &known.facts.vehicle;
     if vehicle.attributes_now().is_some_and(|attributes| attributes.parked) {
+        return None;
+    }
+    if known.facts.stays.iter().any(|stay| stay.out_at.is_none()) {
         return None;
     }
     let too_old_on = known.driving.as_ref().map_or(vehicle.acquired_on, |driving| {
@@ -34,6 +39,10 @@ pub(crate) fn wanted(known: &Known<'_>) -> Option<ReadingWanted> {
     let by_age = from_start_of(too_old_on, known.zone);
     let by_distance = driven.map(|(_, day)| known.forecast(day));
     let due = whichever_first(Some(by_age), by_distance)?;
+    let due = match stays::on_the_road_from(&known.facts.stays, due.at) {
+        Some(at) if at > due.at => Moment { at, basis: Basis::Date },
+        _ => due,
+    };
     Some(ReadingWanted { too_old_on, driven, due })
 }
 

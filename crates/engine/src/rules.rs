@@ -1,85 +1,73 @@
 //! Interval rules: which are in force for a vehicle, and when each falls due.
 
+mod bounds;
+mod calendar;
 mod duty;
+mod grid;
+mod in_force;
+mod indicator;
+mod interval;
 mod last_done;
+mod limits;
+mod season;
+mod when;
 
-pub(crate) use duty::RuleDuty;
+pub(crate) use bounds::{Bounds, RunningTime};
+pub(crate) use calendar::CalendarPlan;
+pub(crate) use duty::{Plan, RuleDuty};
+pub(crate) use grid::GridPoint;
+pub(crate) use in_force::{RuleInForce, in_force};
+pub(crate) use indicator::Indicated;
+pub(crate) use interval::{IntervalPlan, Round};
 pub(crate) use last_done::Anchor;
+pub(crate) use limits::{Limits, Running};
+pub(crate) use season::SeasonPlan;
+pub(crate) use when::{GradePlan, LimitPlan};
 
-use crate::explain::IntervalSource;
 use crate::known::Known;
 use last_done::LastDone;
-use model::{Code, Every, Facts, OverrideId, RuleOverride, RuleVersion, Trigger};
-use std::collections::{BTreeMap, BTreeSet};
+use model::horizon::{Graded, WearOutlook};
+use model::{Code, RuleVersion, Trigger, When};
+use std::collections::BTreeSet;
 
-/// A rule that is in force for the vehicle.
-pub(crate) struct RuleInForce<'a> {
-    pub(crate) version: &'a RuleVersion,
-    /// The interval that holds and why it does; `None` for rules without one.
-    pub(crate) every: Option<(Every, IntervalSource)>,
+/// What rules may ask about besides the calendar and the odometer.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Measured<'a> {
+    /// The standing grades.
+    pub(crate) grades: &'a [Graded],
+    /// When fitted components meet their limits.
+    pub(crate) wear: &'a [WearOutlook],
 }
 
-/// The rules in force, in the order of their codes.
-pub(crate) fn in_force(facts: &Facts) -> Vec<RuleInForce<'_>> {
-    let exceptions = exceptions(&facts.overrides);
-    let severe = facts.vehicle.attributes_now().is_some_and(|attributes| attributes.severe);
-    let mut rules: Vec<RuleInForce<'_>> = facts
-        .rules
-        .iter()
-        .filter(|version| version.rule.applies_to.includes(&facts.vehicle))
-        .filter_map(|version| {
-            let exception = exceptions.get(&version.rule.code).copied();
-            if exception.is_some_and(|exception| exception.every.is_none()) {
-                return None;
-            }
-            Some(RuleInForce { version, every: interval(version, exception, severe) })
-        })
-        .collect();
-    rules.sort_by(|one, other| one.version.rule.code.cmp(&other.version.rule.code));
-    rules
-}
-
-/// The newest exception to each rule.
-fn exceptions(overrides: &[RuleOverride]) -> BTreeMap<&Code, &RuleOverride> {
-    let order = |exception: &RuleOverride| -> (_, OverrideId) { (exception.recorded_at, exception.id) };
-    let mut newest: BTreeMap<&Code, &RuleOverride> = BTreeMap::new();
-    for exception in overrides {
-        let kept = newest.entry(&exception.rule).or_insert(exception);
-        if order(exception) > order(kept) {
-            *kept = exception;
-        }
-    }
-    newest
-}
-
-fn interval(
-    version: &RuleVersion,
-    exception: Option<&RuleOverride>,
-    severe: bool,
-) -> Option<(Every, IntervalSource)> {
-    let Trigger::Every(standard) = &version.rule.trigger else { return None };
-    if let Some(exception) = exception
-        && let Some(every) = exception.every
-    {
-        return Some((every, IntervalSource::Exception { reason: exception.reason.clone() }));
-    }
-    match version.rule.severe {
-        Some(every) if severe => Some((every, IntervalSource::Severe)),
-        _ => Some((*standard, IntervalSource::Standard)),
-    }
-}
-
-/// The interval rules with something to count from, and the codes of those without.
-pub(crate) fn duties<'a>(known: &'a Known<'a>) -> (Vec<RuleDuty<'a>>, Vec<&'a RuleVersion>) {
+/// The rules with something to count from, and the intervals without.
+pub(crate) fn duties<'a>(
+    known: &'a Known<'a>,
+    measured: Measured<'_>,
+) -> (Vec<RuleDuty<'a>>, Vec<&'a RuleVersion>) {
     let last_done = LastDone::of(known.facts);
     let mut proven = Vec::with_capacity(known.rules.len());
     let mut unproven = Vec::new();
     for rule in &known.rules {
-        let Some((every, source)) = &rule.every else { continue };
-        match last_done.anchor(known, &rule.version.rule.code) {
-            Some(anchor) => proven.push(RuleDuty::of(known, rule.version, *every, source, anchor)),
-            None => unproven.push(rule.version),
+        let version = rule.version;
+        if let Some(interval) = &rule.every {
+            match last_done.anchor(known, &version.rule.code) {
+                Some(anchor) => proven.push(interval::duty(known, rule, interval, anchor)),
+                None => unproven.push(version),
+            }
+            continue;
         }
+        let done = last_done.done(known, &version.rule.code);
+        proven.extend(match &version.rule.trigger {
+            Trigger::Season(window) => Some(season::duty(known, version, *window, done)),
+            Trigger::Calendar(calendar) => calendar::duty(known, version, calendar, done),
+            Trigger::When(When::Grade { point, at_least }) => {
+                when::grade_duty(known, version, (point, *at_least), measured.grades, done)
+            }
+            Trigger::When(When::Limit { component, within }) => {
+                when::limit_duty(known, version, (component, *within), measured.wear, done)
+            }
+            Trigger::Every(_) | Trigger::Expiry(_) => None,
+        });
     }
     (proven, unproven)
 }

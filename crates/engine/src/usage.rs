@@ -4,7 +4,7 @@ use crate::operating::{OperatingCalendar, Origin};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, UsageOutlook};
-use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Vehicle, Verdict};
+use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Stay, Vehicle, Verdict};
 use quantity::Distance;
 use std::collections::BTreeMap;
 
@@ -46,9 +46,15 @@ pub(crate) fn counted_log(readings: &[OdometerReading], judgements: &[Judgement]
 
 /// The gaps between a vehicle's counted readings, oldest first, in operating days and kilometres.
 ///
-/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept.
-pub fn gaps(vehicle: &Vehicle, readings: &[OdometerReading], judgements: &[Judgement]) -> Vec<Gap> {
-    gaps_of(&OperatingCalendar::of(vehicle), &counted_log(readings, judgements))
+/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept. Days of `stays` that
+/// are over are no operating days.
+pub fn gaps(
+    vehicle: &Vehicle,
+    stays: &[Stay],
+    readings: &[OdometerReading],
+    judgements: &[Judgement],
+) -> Vec<Gap> {
+    gaps_of(&OperatingCalendar::of(vehicle, stays), &counted_log(readings, judgements))
 }
 
 fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {
@@ -120,6 +126,11 @@ impl Driving {
         Some(Self { anchor, calendar, origin, usage, cohort, kappa, is_kappa_measured, gaps, most_days })
     }
 
+    /// Operating days within ten years of the anchor: no forecast looks further.
+    pub(crate) const fn most_days(&self) -> f64 {
+        self.most_days
+    }
+
     /// What is left until `limit`, in kilometres.
     pub(crate) fn km_left(&self, limit: Distance) -> f64 {
         (limit - self.anchor.odometer).km()
@@ -127,11 +138,16 @@ impl Driving {
 
     /// How `limit` is forecast: the width is found at its likely day under a width of 1, one for everything about it.
     pub(crate) fn for_limit(&self, limit: Distance) -> ItemUsage {
+        self.for_km(self.km_left(limit))
+    }
+
+    /// How a limit is forecast that is met after so many more kilometres.
+    pub(crate) fn for_km(&self, km_left: f64) -> ItemUsage {
         let is_level = self.kappa.at_30.total_cmp(&self.kappa.at_180).is_eq();
         let kappa = if is_level {
             self.kappa.at_30
         } else {
-            let likely = self.usage.likely_days(self.km_left(limit), f64::MAX);
+            let likely = self.usage.likely_days(km_left, f64::MAX);
             to_nine_digits(self.kappa.at(likely.unwrap_or(f64::INFINITY)))
         };
         ItemUsage { kappa, usage: rounded(self.usage.widened(&self.cohort, kappa)) }
@@ -154,7 +170,7 @@ impl Driving {
         Ahead { days, band, item }
     }
 
-    fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
+    pub(crate) fn day_after(&self, operating_days: Option<f64>) -> Option<NaiveDate> {
         self.calendar.day_reached(&self.origin, operating_days?)
     }
 

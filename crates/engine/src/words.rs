@@ -4,9 +4,12 @@
 
 mod because;
 mod doubts;
+mod duty;
 mod lines;
+mod wear;
 
 pub use because::because;
+use because::counted;
 pub use doubts::{doubt, suggestion, verdict};
 pub use lines::{item, item_line, window, window_line};
 

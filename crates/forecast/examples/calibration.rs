@@ -1,4 +1,5 @@
-//! How often the band from early to late holds in invented fleets, with the width found by back-tests.
+//! How often the bands from early to late hold: of usage in invented fleets, with the width found by back-tests, and of
+//! wear on invented components.
 //!
 //! `cargo run --release -p forecast --example calibration`
 
@@ -6,47 +7,39 @@
 mod dice;
 #[path = "../tests/support/worlds.rs"]
 mod worlds;
+#[path = "../tests/support/worn.rs"]
+mod worn;
 
-use worlds::{Tally, World, measure};
-
-/// Operating days ahead.
-const HORIZONS: [f64; 3] = [14.0, 70.0, 200.0];
-
-fn written(tallies: [Tally; 3]) -> String {
-    tallies.map(|tally| format!("{:.1} %", tally.percent())).join(" | ")
-}
+use worlds::{Fleet, HORIZONS, World, measure};
 
 fn main() {
     println!(
-        "| world | cohorts | width at 30, 90, 180 days (median) | distance at 14 | 70 | 200 | date at 14 | 70 | 200 |"
+        "Usage, shares within the band in per cent; bounds: 77 to 83 where use is constant, 70 to 97 elsewhere,"
     );
-    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- |");
+    println!("none for the fast drift and the young switch.\n");
+    println!("{}", worlds::HEADING);
     let worlds = [
         World::ConstantUnfaded,
         World::Constant,
         World::Seasons,
         World::SlowDrift,
         World::FastDrift,
+        World::FiveDayWeeks,
         World::SeasonsInFiveDays,
         World::OldSwitch,
         World::YoungSwitch,
     ];
     for world in worlds {
-        for (vehicles, cohorts) in [(200, 24), (30, 120)] {
-            let measured = measure(world, vehicles, cohorts, HORIZONS, 77);
-            let median = |width: fn(&forecast::Kappa) -> f64| {
-                let mut all: Vec<f64> = measured.widths.iter().map(|found| width(&found.kappa)).collect();
-                all.sort_by(f64::total_cmp);
-                all[all.len() / 2]
-            };
-            let widths =
-                [median(|kappa| kappa.at_30), median(|kappa| kappa.at_90), median(|kappa| kappa.at_180)];
-            println!(
-                "| {world:?} | {cohorts} of {vehicles} | {} | {} | {} |",
-                widths.map(|width| format!("{width:.2}")).join(", "),
-                written(measured.distances),
-                written(measured.dates)
-            );
+        for fleet in [Fleet { cohorts: 24, vehicles: 200 }, Fleet { cohorts: 120, vehicles: 30 }] {
+            println!("{}", worlds::row(world, fleet, &measure(world, fleet, HORIZONS, 77)));
         }
+    }
+    println!(
+        "\nWear, shares in per cent; bounds: 77 to 83 for dates, 85.9 to 91.9 for the nine distances.\n"
+    );
+    println!("| component | depth when new | date | distance |\n| --- | --- | --- | --- |");
+    for (life, start) in worn::CASES {
+        let (date, distance) = (worn::dates_held(life, start, 72), worn::distances_held(life, start, 71));
+        println!("| {life:?} | {start:?} | {date:.1} | {distance:.1} |");
     }
 }

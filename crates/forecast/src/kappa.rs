@@ -67,7 +67,8 @@ impl Kappa {
     ///
     /// Each of the `histories` is cut at many readings; what came before forecasts what came after, about 30, 90 and
     /// 180 operating days ahead, from the prior `cohort` and with the given `half_life_days` (see
-    /// `Usage::from_gaps`). The width never decreases with the horizon and stays within 0.5 and 20.
+    /// `Usage::from_gaps`). From 1 on the width never decreases with the
+    /// horizon; it stays within 0.5 and 20.
     pub fn fit(cohort: &Cohort, histories: &[History], half_life_days: Option<f64>) -> MeasuredKappa {
         let tested = HORIZONS.map(|horizon| {
             let per_vehicle = histories.iter().map(|history| cases(cohort, history, half_life_days, horizon));
@@ -181,7 +182,31 @@ struct Measurement {
 
 /// The logarithms nearest to those measured that never decrease: neighbours in the wrong order take their weighted
 /// mean. One that was not measured is that of `UNMEASURED`, or its shorter neighbour's if that is wider.
+///
+/// Below 1 they stand as measured: there the computed band is too wide, because fading forgets what would still have
+/// told the rate, and that tells the more the further ahead one looks. Widths that may not decrease would split the
+/// error and leave the near band too narrow.
 fn non_decreasing(measured: [Option<Measurement>; 3]) -> [f64; 3] {
+    let raised = measured.map(|log| log.map(|level| Measurement { log: level.log.max(0.0), ..level }));
+    let pooled = pooled(raised);
+    let mut place = 0;
+    let mut widest = f64::NEG_INFINITY;
+    measured.map(|level| {
+        let log = level.map_or_else(
+            || libm::log(UNMEASURED).max(widest),
+            |level| {
+                let log = pooled[place];
+                place += 1;
+                if log <= 0.0 { level.log } else { log }
+            },
+        );
+        widest = widest.max(log);
+        log
+    })
+}
+
+/// Neighbours in the wrong order take their weighted mean (pool adjacent violators); only those measured.
+fn pooled(measured: [Option<Measurement>; 3]) -> Vec<f64> {
     let mut levels: Vec<(Measurement, usize)> = vec![];
     for mut level in measured.into_iter().flatten() {
         let mut count = 1;
@@ -193,13 +218,7 @@ fn non_decreasing(measured: [Option<Measurement>; 3]) -> [f64; 3] {
         }
         levels.push((level, count));
     }
-    let mut pooled = levels.into_iter().flat_map(|(level, count)| (0..count).map(move |_| level.log));
-    let mut widest = f64::NEG_INFINITY;
-    measured.map(|log| {
-        let log = log.and_then(|_| pooled.next()).unwrap_or_else(|| libm::log(UNMEASURED));
-        widest = widest.max(log);
-        widest
-    })
+    levels.into_iter().flat_map(|(level, count)| (0..count).map(move |_| level.log)).collect()
 }
 
 #[cfg(test)]
@@ -237,6 +256,16 @@ mod tests {
     fn widths_in_the_wrong_order_take_the_mean_of_their_cases() {
         assert!(near(logs([Some((3.0, 100.0)), Some((1.0, 100.0)), Some((4.0, 60.0))]), [2.0, 2.0, 4.0]));
         assert!(near(logs([Some((3.0, 300.0)), Some((2.0, 200.0)), Some((1.5, 500.0))]), [2.05; 3]));
+    }
+
+    #[test]
+    fn widths_below_one_stand_as_measured_and_others_never_decrease() {
+        assert!(near(
+            logs([Some((-0.1, 400.0)), Some((-0.2, 100.0)), Some((-0.3, 60.0))]),
+            [-0.1, -0.2, -0.3]
+        ));
+        assert!(near(logs([Some((-0.1, 400.0)), Some((2.0, 100.0)), Some((-0.5, 100.0))]), [-0.1, 1.0, 1.0]));
+        assert!(near(logs([Some((1.0, 100.0)), Some((-0.5, 100.0)), Some((-0.6, 100.0))]), [1.0 / 3.0; 3]));
     }
 
     #[test]

@@ -6,8 +6,10 @@
 
 mod crossing;
 mod fit;
+mod fleet;
 
-pub use crossing::{Crossing, crossing};
+pub use crossing::{Approach, BAND_SCORES, Crossing, crossing};
 pub use fit::{
     Fit, GaugeReading, PAD_GAUGE_SD_MM, Setting, Start, Stretch, TREAD_GAUGE_SD_MM, expected_wear_mm,
 };
+pub use fleet::{FittedRates, LEAST_COMPONENTS, Rates, Worn, WornReading, fit_rates};

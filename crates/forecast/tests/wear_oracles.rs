@@ -1,9 +1,10 @@
 //! Wear and capacity against values computed by other libraries; the files name them and the calls.
 //!
-//! The files are written by `tests/oracles/wear_capacity.py`.
+//! The files are written by `tests/oracles/wear_capacity.py` and `wear_dates.py`.
 
+use forecast::Usage;
 use forecast::capacity::{CapacityFit, CapacityReading};
-use forecast::wear::{Fit, GaugeReading, Setting, Start, crossing};
+use forecast::wear::{Approach, BAND_SCORES, Fit, GaugeReading, Setting, Start, crossing};
 
 fn lines(table: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
     table.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| line.split(',').collect())
@@ -86,13 +87,38 @@ fn readings_and_the_fleet_together_give_the_crossings_found_by_numpy_and_scipy()
             .map(|pair| GaugeReading { expected_wear_mm: pair[0], depth_mm: pair[1] })
             .collect();
         let fit = Fit::new(start, &readings, &setting).expect("a depth to begin at");
-        let ours = crossing(&fit, number(line[3]), 0.0, 1.0).expect("it wears");
+        let approach = Approach { limit_mm: number(line[3]), wear_now_mm: 0.0, mm_per_km: 1.0 };
+        let ours = crossing(&fit, &approach).expect("it wears");
         assert!(near(fit.pace, number(line[5])), "{} in {line:?}", fit.pace);
         assert!(near(libm::sqrt(fit.pace_variance), number(line[6])), "{fit:?} in {line:?}");
         assert!(
             ours.km.iter().zip(&line[7..]).all(|(ours, theirs)| near(*ours, number(theirs))),
             "{ours:?} in {line:?}"
         );
+    }
+}
+
+/// The days on which limits are met, averaged over nine distances (numpy 2.4.6, scipy 1.17.1; computed).
+#[test]
+fn the_days_of_a_limit_are_those_found_by_scipy() {
+    for line in lines(include_str!("wear_dates.csv")) {
+        let start = if line[1].is_empty() { Start::Unknown } else { Start::Depth(number(line[1])) };
+        let readings: Vec<GaugeReading> = groups(line[5])
+            .into_iter()
+            .map(|pair| GaugeReading { expected_wear_mm: pair[0], depth_mm: pair[1] })
+            .collect();
+        let setting = Setting { tau: number(line[2]), gauge_sd_mm: number(line[3]) };
+        let fit = Fit::new(start, &readings, &setting).expect("a depth to begin at");
+        let [limit_mm, wear_now_mm, mm_per_km] = [4, 6, 7].map(|column| number(line[column]));
+        let approach = Approach { limit_mm, wear_now_mm, mm_per_km };
+        let usage = Usage { a: number(line[8]), shape: number(line[9]), scale: number(line[10]) };
+        let band = crossing(&fit, &approach).expect("it wears").days_band(&usage, 1e5);
+        let km = BAND_SCORES.map(|score| approach.km(&fit, score));
+        let ours = km.into_iter().chain([band.early, band.likely, band.late]);
+        for (ours, theirs) in ours.zip(&line[11..]) {
+            let (ours, theirs) = (ours.expect("within centuries"), number(theirs));
+            assert!((ours - theirs).abs() <= 1e-7 * theirs.abs(), "{ours} against {theirs} in {line:?}");
+        }
     }
 }
 

@@ -10,6 +10,7 @@
 mod assessment;
 mod axle;
 mod caution;
+mod depths;
 mod grading;
 mod ladder;
 mod limit;
@@ -20,8 +21,10 @@ mod pressure;
 mod rotation;
 mod shown;
 mod tread;
+mod wear;
 
 pub use axle::Axle;
+pub use depths::{DepthSet, depth_sets};
 pub use grading::grade_all;
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
@@ -30,3 +33,4 @@ pub use points::{CheckPoint, PointError, point, points};
 pub use pressure::{Air, SetPointError, gauge_at, set_point};
 pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
 pub use tread::{mean_depth, tread_limits, usable_fraction};
+pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};

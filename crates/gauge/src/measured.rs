@@ -16,11 +16,11 @@ pub(crate) struct MeasuredSet<'a> {
 }
 
 impl<'a> MeasuredSet<'a> {
-    fn begin(point: &'static CheckPoint, inspection: &'a Inspection, first: &'a Measurement) -> Self {
+    pub fn begin(point: &'static CheckPoint, inspection: &'a Inspection, first: &'a Measurement) -> Self {
         Self { point, place: first.place, inspection, lowest: first, values: vec![first] }
     }
 
-    fn add(&mut self, value: &'a Measurement) {
+    pub fn add(&mut self, value: &'a Measurement) {
         let rank = |value: &Measurement| (value.exact, value.zone, value.id);
         if rank(value) < rank(self.lowest) {
             self.lowest = value;
@@ -31,6 +31,12 @@ impl<'a> MeasuredSet<'a> {
     /// The lowest value measured in this zone.
     pub fn in_zone(&self, zone: Zone) -> Option<i64> {
         self.values.iter().filter(|value| value.zone == zone).map(|value| value.exact).min()
+    }
+
+    /// The lowest value of the zones that are asked for; ties as for the lowest of all.
+    pub fn lowest_where(&self, is_asked: impl Fn(Zone) -> bool) -> Option<&'a Measurement> {
+        let asked = self.values.iter().filter(|value| is_asked(value.zone));
+        asked.min_by_key(|value| (value.exact, value.zone, value.id)).copied()
     }
 }
 

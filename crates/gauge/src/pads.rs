@@ -7,6 +7,7 @@ use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels, strictest};
 use crate::measured::{MeasuredSet, MeasuredSets};
 use crate::shown::{published, shown};
+use crate::wear::WearLimit;
 use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
 use quantity::{Depth, Entered, Unit};
 
@@ -93,6 +94,15 @@ pub fn pad_limits(vehicle: &Vehicle, place: Place) -> DepthLimits {
         do_not_drive: Depth::from_nm(WORN_OUT.exact().max(floor)),
         attend: Depth::from_nm(ATTEND.exact()),
         watch: Depth::from_nm(WATCH.exact()),
+    }
+}
+
+/// The thickness at which pads at this place ask for work, and on whose word.
+pub(crate) fn attend_limit(vehicle: &Vehicle, place: Place) -> WearLimit {
+    WearLimit {
+        depth: pad_limits(vehicle, place).attend,
+        source: ATTEND.source.to_owned(),
+        standing: ATTEND.standing,
     }
 }
 

@@ -9,6 +9,7 @@ use crate::limit::{
 use crate::measured::{MeasuredSet, MeasuredSets};
 use crate::rotation;
 use crate::shown::{published, shown};
+use crate::wear::WearLimit;
 use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
 use quantity::{Depth, Entered, Unit};
 
@@ -136,6 +137,16 @@ pub fn tread_limits(vehicle: &Vehicle, place: Place) -> DepthLimits {
         do_not_drive: Depth::from_nm(floor),
         attend: Depth::from_nm(floor + ATTEND.exact()),
         watch: Depth::from_nm(watch),
+    }
+}
+
+/// The depth below which a tyre at this place asks for work, and on whose word.
+pub(crate) fn attend_limit(vehicle: &Vehicle, place: Place) -> WearLimit {
+    let floor = floor_at(vehicle, place);
+    WearLimit {
+        depth: tread_limits(vehicle, place).attend,
+        source: format!("{}, above the floor of {}", ATTEND.source, floor.source),
+        standing: ATTEND.standing,
     }
 }
 

@@ -110,8 +110,8 @@ fn is_uncertain(band: &Band) -> bool {
 
 fn item_because(item: &DueItem) -> Vec<String> {
     let mut reasons = Vec::new();
-    // The line of a baseline check lists them already.
-    if item.kind != ItemKind::Baseline && !item.covers.is_empty() {
+    // Other items say themselves what they cover; of a rule that a grade asks for it is the places.
+    if item.kind == ItemKind::Rule && item.grade.is_none() && !item.covers.is_empty() {
         let covers: Vec<String> =
             item.covers.iter().take(NAMED).map(|code| one_line(&code.replace('-', " "), 60)).collect();
         reasons.push(format!("Done along with it: {}.", listed(&covers)));

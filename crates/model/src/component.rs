@@ -1,8 +1,8 @@
-//! Components whose life is followed, and where each was fitted.
+//! Components whose life is followed, where each was fitted, and how fast its kind wears.
 
 use crate::coded::Code;
-use crate::ids::{ComponentId, FittingId, VehicleId};
-use crate::inspection::Place;
+use crate::ids::{ComponentId, FittingId, MeasurementId, VehicleId};
+use crate::inspection::{Measurement, Place};
 use chrono::{DateTime, NaiveDate, Utc};
 use quantity::{Distance, Entered};
 use serde::{Deserialize, Serialize};
@@ -41,4 +41,84 @@ pub struct Fitting {
     pub to: Option<NaiveDate>,
     /// Odometer then.
     pub to_odometer: Option<Distance>,
+}
+
+/// What a component went through on other vehicles of the fleet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComponentHistory {
+    /// The component.
+    pub component: ComponentId,
+    /// Its fittings there, ended ones only.
+    pub spells: Vec<SpellElsewhere>,
+}
+
+/// A component's time in one place on another vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpellElsewhere {
+    /// The fitting.
+    pub fitting: FittingId,
+    /// Where on that vehicle.
+    pub place: Place,
+    /// From this day.
+    pub from: NaiveDate,
+    /// Until this day.
+    pub to: NaiveDate,
+    /// Distance driven in that time, by that vehicle's counted readings.
+    pub driven: Distance,
+    /// What was measured of it there.
+    pub measurements: Vec<MeasuredElsewhere>,
+}
+
+/// A measurement of a component on another vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredElsewhere {
+    /// The measurement, at its place on that vehicle.
+    pub measurement: Measurement,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// Distance driven since the fitting began.
+    pub driven: Distance,
+}
+
+/// What a person said when asked whether a component is new or was moved.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MeasurementAnswer {
+    /// The measurement that raised the question.
+    pub measurement: MeasurementId,
+    /// The answer.
+    pub choice: MeasurementChoice,
+    /// When it was recorded; the latest answer holds.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// Why a measurement is better than the one before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum MeasurementChoice {
+    /// The component is another one, and new.
+    New,
+    /// The component came from another place on the vehicle.
+    Moved {
+        /// From there.
+        from: Place,
+    },
+    /// It was measured wrongly; nothing is to rest on it.
+    Mistaken,
+}
+
+/// How fast a product wears, as the fleet's own components tell.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WearRate {
+    /// Kind of component: `tyre`, `pad-set`.
+    pub kind: Code,
+    /// The product, as on the component.
+    pub product: String,
+    /// Wear over 1,000 km on the front axle, mm.
+    pub front_mm_per_1000_km: f64,
+    /// Wear over 1,000 km on the rear axle, mm.
+    pub rear_mm_per_1000_km: f64,
+    /// Spread (standard deviation) of the components' pace around 1.
+    pub tau: f64,
+    /// Components it was fitted to.
+    pub components: u32,
 }

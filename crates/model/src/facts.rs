@@ -1,6 +1,6 @@
 //! Everything the engine needs to know about one vehicle.
 
-use crate::component::{Component, Fitting};
+use crate::component::{Component, ComponentHistory, Fitting, MeasurementAnswer, WearRate};
 use crate::coverage::CoverageWindow;
 use crate::inspection::{Finding, Inspection};
 use crate::organisation::Workshop;
@@ -49,6 +49,15 @@ pub struct Facts {
     pub components: Vec<Component>,
     /// Where they were fitted.
     pub fittings: Vec<Fitting>,
+    /// What they went through on other vehicles.
+    #[serde(default)]
+    pub elsewhere: Vec<ComponentHistory>,
+    /// How fast products of the fleet wear; the shipped rates stand in for the rest.
+    #[serde(default)]
+    pub wear_rates: Vec<WearRate>,
+    /// What was said of measurements better than the last.
+    #[serde(default)]
+    pub answers: Vec<MeasurementAnswer>,
     /// Workshops of the fleet.
     pub workshops: Vec<Workshop>,
     /// The usage fit it is judged by.

@@ -9,6 +9,7 @@ mod civil_days;
 mod coded;
 mod component;
 mod coverage;
+mod cron;
 mod derived;
 mod edge;
 mod facts;
@@ -30,11 +31,15 @@ pub use calendar::{
     instant_of, local_day, noon, parse_zone,
 };
 pub use coded::{Code, CodeError};
-pub use component::{Component, Fitting};
+pub use component::{
+    Component, ComponentHistory, Fitting, MeasuredElsewhere, MeasurementAnswer, MeasurementChoice,
+    SpellElsewhere, WearRate,
+};
 pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
     ReductionCause, Transfer, WindowKind,
 };
+pub use cron::{CronError, CronExpression, CronField};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, Policy};

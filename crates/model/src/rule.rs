@@ -2,6 +2,7 @@
 
 use crate::calendar::MonthDay;
 use crate::coded::{Code, worded};
+use crate::cron::{CronError, CronExpression};
 use crate::ids::{BaselineId, OverrideId, RulebookId, RulebookVersionId};
 use crate::inspection::Grade;
 use crate::paper::PaperKind;
@@ -217,6 +218,31 @@ pub struct IntervalRule {
     pub baseline: BaselineDefault,
 }
 
+impl IntervalRule {
+    /// What its trigger cannot be, or leaves without meaning.
+    fn faults(&self) -> Vec<RulebookError> {
+        let mut faults = Vec::new();
+        if let Trigger::Calendar(calendar) = &self.trigger
+            && let Err(fault) = calendar.cron.parse::<CronExpression>()
+        {
+            faults.push(RulebookError::NoCalendar { rule: self.code.clone(), fault });
+        }
+        if !matches!(self.trigger, Trigger::Every(_)) {
+            let said = [
+                ("first", self.first.is_some()),
+                ("severe", self.severe.is_some()),
+                ("anchor", self.anchor == Anchoring::Grid),
+                ("indicator", self.indicator),
+            ];
+            let meaningless = said.into_iter().filter(|(_, is_said)| *is_said);
+            faults.extend(
+                meaningless.map(|(field, _)| RulebookError::NoMeaning { rule: self.code.clone(), field }),
+            );
+        }
+        faults
+    }
+}
+
 const fn last_done() -> Anchoring {
     Anchoring::LastDone
 }
@@ -271,10 +297,27 @@ pub enum RulebookError {
     /// A trigger that says nothing.
     #[error("{0} recurs after no distance, months, days or engine hours: at least one is needed")]
     NoInterval(Code),
+    /// A calendar that cannot be read, or that never comes.
+    #[error("{rule} comes by no calendar: {fault}")]
+    NoCalendar {
+        /// The rule.
+        rule: Code,
+        /// What is wrong with its expression.
+        fault: CronError,
+    },
+    /// A field that means something only beside an interval.
+    #[error("{rule} recurs by no interval, so {field} says nothing")]
+    NoMeaning {
+        /// The rule.
+        rule: Code,
+        /// `first`, `severe`, `anchor` or `indicator`.
+        field: &'static str,
+    },
 }
 
 impl Rulebook {
-    /// Checks that `rules` can stand in one book: codes unique, references known, no circle, every interval set.
+    /// Checks that `rules` can stand in one book: codes unique, references known, no circle, every interval set, every
+    /// calendar readable, and nothing said that its trigger leaves without meaning.
     ///
     /// # Errors
     /// All faults found, in the order of the rules.
@@ -289,6 +332,7 @@ impl Rulebook {
             if silent || rule.severe.iter().chain(&rule.first).any(Every::says_nothing) {
                 faults.push(RulebookError::NoInterval(rule.code.clone()));
             }
+            faults.extend(rule.faults());
         }
         for rule in rules {
             for to in rule.satisfies.iter().filter(|to| !seen.contains(to)) {

@@ -51,6 +51,27 @@ fn all_faults_of_a_rulebook_are_named_at_once() {
 }
 
 #[test]
+fn a_calendar_that_cannot_be_read_is_refused_with_the_reason() {
+    let mut weekly = rule("wash", &[]);
+    weekly.trigger = Trigger::Calendar(model::Calendar { cron: "0 25 * * mon".to_owned() });
+    let faults = Rulebook::check(&[weekly]).expect_err("a fault");
+    let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    assert!(told[0].starts_with("wash comes by no calendar: hour \"25\" is not understood"), "{told:?}");
+    assert_eq!(told.len(), 1);
+}
+
+#[test]
+fn what_means_something_only_beside_an_interval_is_refused_elsewhere() {
+    let mut winter = rule("winter-tyres", &[]);
+    let season = model::Season { from: "10-01".parse().unwrap(), to: "11-15".parse().unwrap() };
+    winter.trigger = Trigger::Season(season);
+    (winter.anchor, winter.indicator) = (model::Anchoring::Grid, true);
+    let faults = Rulebook::check(&[winter]).expect_err("two faults");
+    let fault = |field| RulebookError::NoMeaning { rule: code("winter-tyres"), field };
+    assert_eq!(faults, [fault("anchor"), fault("indicator")]);
+}
+
+#[test]
 fn work_satisfies_what_its_rules_satisfy_in_turn() {
     let rules = [rule("major", &["minor"]), rule("minor", &["oil"]), rule("oil", &[]), rule("brakes", &[])];
     let reached: Vec<String> =

@@ -47,7 +47,7 @@ fn last_reading(known: &Known<'_>, driving: &Driving, limit: Distance) -> Step {
     }
 }
 
-fn usage(known: &Known<'_>, driving: &Driving) -> Step {
+pub(super) fn usage(known: &Known<'_>, driving: &Driving) -> Step {
     let fit = &known.facts.usage.fit;
     Step::Usage {
         level: fit.level,
@@ -62,7 +62,7 @@ fn usage(known: &Known<'_>, driving: &Driving) -> Step {
     }
 }
 
-fn width(driving: &Driving, item: &ItemUsage) -> Step {
+pub(super) fn width(driving: &Driving, item: &ItemUsage) -> Step {
     Step::Width {
         kappa: item.kappa,
         is_measured: driving.is_kappa_measured,

@@ -1,18 +1,19 @@
 //! Steps of what follows from one or two facts: baseline, papers, readings wanted, grades, findings.
 
-use super::Step;
-use crate::conditions::{key_of, key_of_finding, standing_grades, title};
+use super::{DutyStep, Step};
+use crate::conditions::{History, Run, key_of, key_of_finding, standing_grades, title};
 use crate::known::Known;
 use crate::papers::PaperDuty;
 use crate::{baseline, reading_wanted, rules};
-use model::horizon::ItemKey;
+use model::horizon::{Graded, ItemKey};
 use model::{Facts, FindingWeight, Grade, add_days};
+use std::iter;
 
 /// Title and steps.
 type Explained = (String, Vec<Step>);
 
 pub(crate) fn of_baseline(known: &Known<'_>) -> Option<Explained> {
-    let (_, unproven) = rules::duties(known);
+    let (_, unproven) = rules::duties(known, rules::Measured::default());
     let item = baseline::item(known, &unproven)?;
     let step = Step::Unproven {
         rules: unproven.iter().map(|version| version.rule.code.clone()).collect(),
@@ -66,6 +67,7 @@ pub(crate) fn of_grade(known: &Known<'_>, key: &ItemKey) -> Option<Explained> {
         .into_iter()
         .find(|graded| graded.grade >= Grade::Attend && key_of(graded) == *key)?;
     let title = title(&graded.point, graded.place);
+    let bad_since = bad_since(known, &graded);
     let step = Step::Measured {
         measurement: graded.measurement,
         at: graded.measured_at,
@@ -76,7 +78,21 @@ pub(crate) fn of_grade(known: &Known<'_>, key: &ItemKey) -> Option<Explained> {
         source: graded.source,
         standing: graded.standing,
     };
-    Some((title, vec![step]))
+    Some((title, iter::once(step).chain(bad_since).collect()))
+}
+
+/// The measurement that opened the round, where it was an earlier one.
+fn bad_since(known: &Known<'_>, graded: &Graded) -> Option<Step> {
+    let Run { opened_by, do_not_drive_from } = History::of(known).run_of(graded);
+    (opened_by.measurement != graded.measurement).then(|| {
+        Step::Duty(DutyStep::BadSince {
+            opened_by: opened_by.measurement,
+            on: known.day(opened_by.measured_at),
+            measured: opened_by.measured,
+            grade: opened_by.grade,
+            do_not_drive_on: do_not_drive_from.map(|from| known.day(from)),
+        })
+    })
 }
 
 pub(crate) fn of_finding(facts: &Facts, key: &ItemKey) -> Option<Explained> {

@@ -54,6 +54,14 @@ impl<'a> LastDone<'a> {
             (None, None) => from_new(known),
         }
     }
+
+    /// When the work was last done: the newest of service record and proof. What only starts counting is no work.
+    pub(crate) fn done(&self, known: &Known<'_>, rule: &Code) -> Option<Anchor> {
+        let service = self.services.get(rule).map(|service| from_service(known, service));
+        let answer = self.answers.get(rule).map(|answer| from_answer(answer));
+        let proven = answer.filter(|answer| matches!(answer.opening, Opening::Proven(_)));
+        service.into_iter().chain(proven).max_by_key(|done| done.on)
+    }
 }
 
 /// For each rule the newest service record that satisfies it, by day and id.

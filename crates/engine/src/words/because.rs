@@ -50,6 +50,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
         Step::WhicheverFirst { by_date, by_distance, first, basis } => {
             whichever_first(*by_date, *by_distance, *first, *basis)
         }
+        Step::Duty(step) => super::duty::sentence(step, unit),
         Step::Around { approaching, overdue } => around(*approaching, *overdue),
         Step::Authority { authority } => format!("Says who: {authority}."),
         Step::PaperExpires { reference, expires_on, lead_days, renew_from, .. } => {
@@ -75,6 +76,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
             day(*due_on)
         ),
         Step::Measured { .. } => measured(step),
+        Step::Wear(step) => super::wear::sentence(step, unit),
         Step::Found { note, .. } => format!("Found: {note}"),
         Step::TooOld { read_on, most_days, on } => too_old(*read_on, *most_days, *on),
         Step::LeadDriven { km_per_day, lead, on } => format!(
@@ -110,18 +112,22 @@ fn interval(rule: &Code, version: i64, every: &Every, source: &IntervalSource) -
     let why = match source {
         IntervalSource::Standard => String::new(),
         IntervalSource::Severe => ", severe duty".to_owned(),
+        IntervalSource::First { severe: false } => ", the first time".to_owned(),
+        IntervalSource::First { severe: true } => ", the first time under severe duty".to_owned(),
         IntervalSource::Exception { reason } => format!(", exception for this vehicle ({reason})"),
     };
     let limits: Vec<String> = [
         every.distance.map(entered),
         every.months.map(|months| counted(months, "month")),
         every.days.map(|days| counted(days, "day")),
+        every.engine_hours.map(entered),
     ]
     .into_iter()
     .flatten()
     .collect();
     let first = if limits.len() > 1 { ", whichever comes first" } else { "" };
-    format!("Rule {rule}, rulebook version {version}{why}: every {}{first}.", limits.join(" or "))
+    let again = if matches!(source, IntervalSource::First { .. }) { "after" } else { "every" };
+    format!("Rule {rule}, rulebook version {version}{why}: {again} {}{first}.", limits.join(" or "))
 }
 
 fn date_limit(from: NaiveDate, months: Option<u32>, days: Option<u32>, limit: NaiveDate) -> String {
@@ -275,10 +281,10 @@ fn too_old(read_on: Option<NaiveDate>, most_days: u32, on: NaiveDate) -> String 
     }
 }
 
-fn entered(far: Entered) -> String {
+pub(super) fn entered(far: Entered) -> String {
     format!("{} {}", grouped(far.value), far.unit.symbol())
 }
 
-fn counted(count: u32, noun: &str) -> String {
+pub(super) fn counted(count: u32, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }

@@ -1,9 +1,10 @@
 //! One line for a due item or a window, as it stands at one of its marks.
 
-use super::{day, day_of, distance, grade};
+use super::{day, day_of, distance, grade, number};
 use chrono_tz::Tz;
 use model::horizon::{Basis, DueItem, ItemKind, WindowOutlook};
-use quantity::Unit;
+use model::{Grade, Place};
+use quantity::{Entered, Unit};
 
 /// What `item` asks for and where its limits are, whatever the moment; distances in `unit`.
 pub fn item(item: &DueItem, unit: Unit) -> String {
@@ -12,7 +13,8 @@ pub fn item(item: &DueItem, unit: Unit) -> String {
         ItemKind::Paper => paper(item, ""),
         ItemKind::Baseline => baseline(item, ""),
         ItemKind::ClosingCheck | ItemKind::ReturnCheck => closing_check(item, "", unit),
-        ItemKind::Transfer | ItemKind::BeforeOut => item.title.clone(),
+        ItemKind::Transfer => item.title.clone(),
+        ItemKind::BeforeOut => before_out(item),
         ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
         ItemKind::Condition => condition(item, ""),
     }
@@ -31,14 +33,15 @@ pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
         }
         (_, ItemKind::Paper) => paper(told, mark),
         (_, ItemKind::Baseline) => baseline(told, mark),
-        (_, ItemKind::Transfer | ItemKind::BeforeOut) => item(told, unit),
         (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck) => {
             let by =
                 told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
             closing_check(told, &format!("{}{by}", overdue(mark)), unit)
         }
         (_, ItemKind::Condition) => condition(told, mark),
-        (_, ItemKind::Rule | ItemKind::ReadingWanted) => item(told, unit),
+        (_, ItemKind::Rule | ItemKind::ReadingWanted | ItemKind::Transfer | ItemKind::BeforeOut) => {
+            item(told, unit)
+        }
     }
 }
 
@@ -57,6 +60,9 @@ fn do_not_drive(item: &DueItem) -> String {
 
 /// "Engine oil: due 3 Sep 2026 or at 55,710 km, whichever comes first; likely 3 Aug 2026".
 fn rule(item: &DueItem, unit: Unit) -> String {
+    if let Some(worst) = item.grade {
+        return format!("{}: asked for by {}", item.title, places(item, worst));
+    }
     let Some(limits) = limits(item, unit) else { return format!("{}: due", item.title) };
     // The forecast day is news only where the calendar does not come first anyway.
     let is_forecast = item.timeline.due.is_some_and(|due| due.basis == Basis::Forecast);
@@ -70,6 +76,23 @@ fn rule_at_its_limit(item: &DueItem, mark: &str, unit: Unit) -> String {
     let state = if mark == "overdue" { "overdue" } else { "due now" };
     let limits = limits(item, unit).map_or_else(String::new, |limits| format!(" (limit {limits})"));
     format!("{}: {state}{limits}", item.title)
+}
+
+/// "attend at front left, rear right": the worst grade behind a rule, and where.
+fn places(item: &DueItem, worst: Grade) -> String {
+    let named = item.covers.iter().filter_map(|covered| Place::from_word(covered));
+    let places: Vec<&str> = named.filter(|place| *place != Place::Vehicle).map(Place::title).collect();
+    let at = if places.is_empty() { String::new() } else { format!(" at {}", places.join(", ")) };
+    format!("{}{at}", grade(worst))
+}
+
+/// "Before it goes out again: 3 things to see to".
+fn before_out(item: &DueItem) -> String {
+    match item.covers.len() {
+        0 => format!("{}: nothing else was due when it went in", item.title),
+        1 => format!("{}: 1 thing to see to", item.title),
+        many => format!("{}: {many} things to see to", item.title),
+    }
 }
 
 fn baseline(item: &DueItem, mark: &str) -> String {
@@ -86,14 +109,17 @@ fn condition(item: &DueItem, mark: &str) -> String {
 
 /// "3 Sep 2026 or at 55,710 km, whichever comes first".
 fn limits(item: &DueItem, unit: Unit) -> Option<String> {
-    match (item.date_limit, item.odometer_limit) {
-        (Some(date), Some(odometer)) => {
-            Some(format!("{} or at {}, whichever comes first", day(date), distance(odometer, unit)))
-        }
-        (Some(date), None) => Some(day(date)),
-        (None, Some(odometer)) => Some(format!("at {}", distance(odometer, unit))),
-        (None, None) => None,
-    }
+    let running = item.hours_limit_seconds.map(|seconds| Entered::from_exact(seconds, Unit::Hour));
+    let limits: Vec<String> = [
+        item.date_limit.map(day),
+        item.odometer_limit.map(|odometer| format!("at {}", distance(odometer, unit))),
+        running.map(|hours| format!("at {} {}", number(hours.value, 1), hours.unit.symbol())),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let first = if limits.len() > 1 { ", whichever comes first" } else { "" };
+    (!limits.is_empty()).then(|| format!("{}{first}", limits.join(" or ")))
 }
 
 fn paper(item: &DueItem, mark: &str) -> String {

@@ -76,3 +76,88 @@ fn a_finding_that_was_closed_asks_for_nothing() {
     world.facts.findings[0].closed_at = Some(at("2024-06-01 15:00"));
     assert!(world.item(&format!("finding:{}", world.facts.findings[0].id)).is_none());
 }
+
+/// The cycle of the front left tread, and from when it must not be driven.
+fn round(world: &World) -> (String, Option<chrono::DateTime<chrono::Utc>>) {
+    let item = world.item(TREAD).expect("the tread should ask for work");
+    (item.cycle.0, item.do_not_drive_from)
+}
+
+fn measured(world: &World, inspection: usize) -> String {
+    format!("measurement:{}", world.facts.inspections[inspection].measurements[0].id)
+}
+
+#[test]
+fn measuring_the_same_bald_tyre_again_opens_no_new_round() {
+    let world = World::new()
+        .tread("2024-06-01 09:00", Place::FrontLeft, 1.4)
+        .tread("2024-06-03 09:00", Place::FrontLeft, 1.4)
+        .tread("2024-06-08 09:00", Place::FrontLeft, 1.3);
+    assert_eq!(round(&world), (measured(&world, 0), Some(at("2024-06-01 09:00"))));
+    let item = world.item(TREAD).unwrap();
+    assert_eq!(instant(item.timeline.due), at("2024-06-01 09:00"));
+}
+
+#[test]
+fn a_tyre_that_gets_worse_keeps_its_round_and_stops_the_vehicle_when_it_is_too_bad() {
+    let world = World::new()
+        .tread("2024-06-01 09:00", Place::FrontLeft, 2.2)
+        .tread("2024-06-20 09:00", Place::FrontLeft, 1.5)
+        .tread("2024-06-21 09:00", Place::FrontLeft, 1.4);
+    assert_eq!(round(&world), (measured(&world, 0), Some(at("2024-06-20 09:00"))));
+    let item = world.item(TREAD).unwrap();
+    // A week after it first asked for work, long before it was too bad.
+    assert_eq!(instant(item.timeline.overdue), at("2024-06-08 09:00"));
+    assert_eq!(item.marks.last().map(|mark| mark.at), Some(at("2024-06-20 09:00")));
+}
+
+#[test]
+fn a_grade_in_between_that_asks_for_nothing_ends_the_round() {
+    let world = World::new()
+        .tread("2024-06-01 09:00", Place::FrontLeft, 2.2)
+        .tread("2024-06-08 09:00", Place::FrontLeft, 2.9)
+        .tread("2024-06-15 09:00", Place::FrontLeft, 2.2);
+    assert_eq!(round(&world), (measured(&world, 2), None));
+}
+
+#[test]
+fn a_vehicle_that_could_be_driven_again_and_then_not_is_told_of_anew() {
+    let world = World::new()
+        .tread("2024-06-01 09:00", Place::FrontLeft, 1.4)
+        .tread("2024-06-08 09:00", Place::FrontLeft, 2.0)
+        .tread("2024-06-15 09:00", Place::FrontLeft, 1.4);
+    assert_eq!(round(&world), (measured(&world, 1), Some(at("2024-06-15 09:00"))));
+}
+
+#[test]
+fn another_tyre_opens_its_own_round() {
+    let world = World::new()
+        .tread("2024-06-01 09:00", Place::FrontLeft, 1.4)
+        .fitted("tyre", Place::FrontLeft, "2024-06-02")
+        .tread("2024-06-08 09:00", Place::FrontLeft, 1.4);
+    assert_eq!(round(&world).0, measured(&world, 1));
+}
+
+#[test]
+fn another_place_has_a_round_of_its_own() {
+    let world = World::new().tread("2024-06-01 09:00", Place::FrontRight, 1.4).tread(
+        "2024-06-08 09:00",
+        Place::FrontLeft,
+        1.4,
+    );
+    assert_eq!(round(&world).0, measured(&world, 1));
+}
+
+#[test]
+fn the_round_of_a_grade_is_explained_from_its_first_measurement() {
+    let world = World::new().tread("2024-06-01 09:00", Place::FrontLeft, 2.2).tread(
+        "2024-06-20 09:00",
+        Place::FrontLeft,
+        1.5,
+    );
+    let said = world.because(TREAD);
+    assert!(said[0].starts_with("Measured 1.5 mm against "), "{said:?}");
+    let since = "It has asked for work without a break since 1 Jun 2024, when 2.2 mm was measured (attend): one and \
+                 the same round. Not to be driven since 20 Jun 2024.";
+    assert_eq!(said[1..], [since]);
+}

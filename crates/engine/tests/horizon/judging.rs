@@ -166,7 +166,12 @@ fn a_disagreement_between_sources_is_no_distance() {
         .reading("2024-03-01 12:00", 48_000.0)
         .reading_from("2024-03-03 12:00", km(47_950.0), ReadingSource::Gps)
         .reading("2024-03-05 12:00", 48_100.0);
-    let gaps = engine::gaps(&world.facts.vehicle, &world.facts.readings, &world.horizon().judgements);
+    let gaps = engine::gaps(
+        &world.facts.vehicle,
+        &world.facts.stays,
+        &world.facts.readings,
+        &world.horizon().judgements,
+    );
     assert_eq!(gaps.iter().map(|gap| gap.km).collect::<Vec<_>>(), [0.0, 100.0]);
 }
 

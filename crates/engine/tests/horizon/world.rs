@@ -1,5 +1,9 @@
 //! A world with one vehicle, in which a test mentions only what matters to it.
 
+mod duties;
+
+pub use duties::every_hours;
+
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use chrono_tz::Tz;
 use model::horizon::{DueItem, Horizon, ItemKey, Moment, WindowOutlook};
@@ -110,6 +114,9 @@ impl World {
             findings: Vec::new(),
             components: Vec::new(),
             fittings: Vec::new(),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: Vec::new(),
             workshops: Vec::new(),
             usage: PinnedFit { id: None, fit },
         };

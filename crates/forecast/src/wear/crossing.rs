@@ -4,6 +4,8 @@ use super::Fit;
 use crate::crossing::{Search, crossing as root};
 use crate::{Band3, EARLY, LATE, LIKELY, Usage};
 
+/// Standard normal quantiles of early, likely and late: 0.1, 0.5 and 0.9 (`scipy.stats.norm.ppf`).
+pub const BAND_SCORES: [f64; 3] = [-1.281_551_565_544_600_4, 0.0, 1.281_551_565_544_600_4];
 /// Standard normal quantiles at the middles of nine equal parts: 1/18, 3/18 to 17/18 (`scipy.stats.norm.ppf`).
 pub(super) const MIDDLES: [f64; 9] = [
     -1.593_218_818_023_05,
@@ -22,20 +24,36 @@ const LEAST_LOG_DAYS: f64 = -20.0;
 /// Distances at which a limit is met, each as likely as any other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Crossing {
-    /// Kilometres from now, at the middles of nine equal parts of probability; below zero where it has been passed.
+    /// Kilometres from now, at the middles of nine equal parts of probability; below zero where it has been passed,
+    /// infinite where it may never be.
     pub km: [f64; 9],
 }
 
-/// Distances from now at which a component comes down to `limit_mm`.
-///
-/// `wear_now_mm` is the wear to be expected of what it has been driven, `mm_per_km` (above zero) that of the product
-/// at the position where it is fitted now. `None` where the readings cannot tell wear from none.
-pub fn crossing(fit: &Fit, limit_mm: f64, wear_now_mm: f64, mm_per_km: f64) -> Option<Crossing> {
-    let mut km = [0.0; 9];
-    for (km, score) in km.iter_mut().zip(MIDDLES) {
-        *km = (fit.wear_at_limit(limit_mm, score)? - wear_now_mm) / mm_per_km;
+/// A limit, and where a component stands on its way there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Approach {
+    /// Depth at which the limit is met, in millimetres.
+    pub limit_mm: f64,
+    /// Wear to be expected of what the component has been driven until now, in millimetres.
+    pub wear_now_mm: f64,
+    /// Wear to be expected of the product at the position where it is fitted now, in millimetres a kilometre; above
+    /// zero.
+    pub mm_per_km: f64,
+}
+
+impl Approach {
+    /// Kilometres from now to the limit at a standard normal `score` (below 0 is earlier); `None` where it may never be
+    /// met.
+    pub fn km(&self, fit: &Fit, score: f64) -> Option<f64> {
+        let wear_mm = fit.wear_at_limit(self.limit_mm, score)?;
+        Some((wear_mm - self.wear_now_mm) / self.mm_per_km)
     }
-    Some(Crossing { km })
+}
+
+/// Distances from now at which a component comes down to a limit; `None` where the readings cannot tell wear from none.
+pub fn crossing(fit: &Fit, approach: &Approach) -> Option<Crossing> {
+    approach.km(fit, 0.0)?;
+    Some(Crossing { km: MIDDLES.map(|score| approach.km(fit, score).unwrap_or(f64::INFINITY)) })
 }
 
 impl Crossing {

@@ -8,7 +8,7 @@ pub const TREAD_GAUGE_SD_MM: f64 = 0.2;
 pub const PAD_GAUGE_SD_MM: f64 = 0.3;
 
 /// No gauge is taken to be better than a micrometre.
-const LEAST_SD_MM: f64 = 1e-3;
+pub(super) const LEAST_SD_MM: f64 = 1e-3;
 
 /// A distance driven at one position.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,19 +112,39 @@ impl Fit {
     }
 
     /// Expected wear at which the depth is `limit_mm`, at the given standard normal `score`: 0 is as likely earlier as
-    /// later, below 0 earlier. `None` where the readings cannot tell wear from none at that score.
+    /// later, below 0 earlier. `None` where it may never be: a component that does not wear has no likely crossing, and
+    /// one that hardly can be told from such has no late one.
     ///
     /// One bound of Fieller's interval (E. C. Fieller, Journal of the Royal Statistical Society B 16, 1954; from
     /// memory): the w at which `(A - c w)^2 = score^2 (V_depth + w^2 V_pace)`, A being the depth left at the point.
     pub fn wear_at_limit(&self, limit_mm: f64, score: f64) -> Option<f64> {
+        let left = self.depth_mm - limit_mm;
+        if self.pace <= 0.0 {
+            // Nothing tells when; whether is told by the readings' mean.
+            return (left <= 0.0).then_some(self.wear_mm);
+        }
         let square = score * score;
         let resolved = self.pace * self.pace - square * self.pace_variance;
-        if self.pace <= 0.0 || resolved <= 0.0 {
-            return None;
+        if resolved <= 0.0 {
+            return self.wear_unresolved(left, score, resolved);
         }
-        let left = self.depth_mm - limit_mm;
         let spread = libm::sqrt(self.pace_variance * left * left + self.depth_variance * resolved);
         Some(self.wear_mm + (left * self.pace + score * spread) / resolved)
+    }
+
+    /// The same where, at that score, wear cannot be told from none: one of the two bounds is then lost.
+    ///
+    /// The other is the same root, from the product of both, which does not divide by what has come to nothing. A late
+    /// one that is lost never comes; an early one was passed before the readings could tell, and no later than the
+    /// likely one.
+    fn wear_unresolved(&self, left: f64, score: f64, resolved: f64) -> Option<f64> {
+        let product = left * left - score * score * self.depth_variance;
+        if left * score < 0.0 && product > 0.0 {
+            let spread =
+                libm::sqrt((self.pace_variance * left * left + self.depth_variance * resolved).max(0.0));
+            return Some(self.wear_mm + product / (left * self.pace - score * spread));
+        }
+        (score < 0.0).then(|| self.wear_mm + left.min(0.0) / self.pace)
     }
 }
 
@@ -163,5 +183,17 @@ mod tests {
         let fit =
             Fit::new(Start::Unknown, &readings, &Setting { tau: 1e6, ..SETTING }).expect("two readings");
         assert_eq!(fit.wear_at_limit(1.6, 0.0), None);
+    }
+
+    /// Where wear can hardly be told from none, the chance that the limit is met by w is the chance that the depth at w
+    /// is below it, and that is what the early bound must say.
+    #[test]
+    fn the_early_bound_stays_when_the_late_one_is_lost() {
+        let fit = Fit { wear_mm: 1.0, depth_mm: 5.0, depth_variance: 0.02, pace: 0.3, pace_variance: 0.09 };
+        let score = -1.281_551_565_544_600_4;
+        assert_eq!(fit.wear_at_limit(1.6, -score), None);
+        let early = fit.wear_at_limit(1.6, score).expect("an early bound");
+        let reached = (1.6 - fit.depth_at(early)) / fit.depth_sd_at(early);
+        assert!((reached - score).abs() < 1e-12, "{reached} at {early}");
     }
 }

@@ -3,6 +3,9 @@
 use crate::dice::Dice;
 use forecast::{Cohort, EARLY, Gap, HALF_LIFE_DAYS, History, Kappa, Kin, LATE, MeasuredKappa, Usage};
 
+/// Operating days ahead that are measured.
+pub const HORIZONS: [f64; 3] = [14.0, 70.0, 200.0];
+
 /// How the use of a vehicle changes over time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum World {
@@ -18,6 +21,8 @@ pub enum World {
     FastDrift,
     /// With the seasons, on five days of seven only: a year then passes in 261 operating days.
     SeasonsInFiveDays,
+    /// Never, but on five days of seven only, while all seven count as operating days.
+    FiveDayWeeks,
     /// Once, by half more or a third less, 180 to 500 operating days ago.
     OldSwitch,
     /// Once, by half more or a third less, in the last 180 operating days.
@@ -70,7 +75,12 @@ impl Driven {
         let mut km = 0.0;
         while done < days {
             let step = (days - done).min(7.0);
-            km += dice.gamma(TRUTH.a * step) / self.rate * self.change(begin + done + 0.5 * step);
+            let (start, end) = (begin + done, begin + done + step);
+            let driven =
+                if self.world == World::FiveDayWeeks { weekdays(end) - weekdays(start) } else { step };
+            if driven > 0.0 {
+                km += dice.gamma(TRUTH.a * driven) / self.rate * self.change(0.5 * (start + end));
+            }
             done += step;
         }
         km
@@ -85,9 +95,17 @@ impl Driven {
             World::SeasonsInFiveDays => 1.0 + 0.3 * libm::sin(year * (day * 1.4 + self.season) / 365.0),
             World::SlowDrift | World::FastDrift => libm::exp(self.drift * day / 365.0),
             World::OldSwitch | World::YoungSwitch if day >= self.switched.0 => self.switched.1,
+            // As much in five days as others drive in seven.
+            World::FiveDayWeeks => 1.4,
             World::Constant | World::ConstantUnfaded | World::OldSwitch | World::YoungSwitch => 1.0,
         }
     }
+}
+
+/// Weekdays from day 0 to `day`: five of every seven, then two of rest.
+fn weekdays(day: f64) -> f64 {
+    let week = (day / 7.0).floor();
+    5.0 * week + (day - 7.0 * week).min(5.0)
 }
 
 /// Outcomes that fell within their bands, and all.
@@ -115,14 +133,27 @@ pub struct Measured<const N: usize> {
     pub widths: Vec<MeasuredKappa>,
 }
 
-/// Many cohorts of `vehicles` each, spread over the seasons, all forecast from their own histories alone.
-pub fn measure<const N: usize>(
+/// So many cohorts of so many vehicles each.
+#[derive(Clone, Copy, Debug)]
+pub struct Fleet {
+    pub cohorts: u32,
+    pub vehicles: usize,
+}
+
+/// Many cohorts, spread over the seasons, all forecast from their own histories alone.
+pub fn measure<const N: usize>(world: World, fleet: Fleet, horizons: [f64; N], seed: u64) -> Measured<N> {
+    measure_seen(world, fleet, horizons, seed, |history, _| history.clone())
+}
+
+/// The same where the forecaster does not see histories as they were: `seen` makes what he sees of one.
+pub fn measure_seen<const N: usize>(
     world: World,
-    vehicles: usize,
-    cohorts: u32,
+    fleet: Fleet,
     horizons: [f64; N],
     seed: u64,
+    mut seen: impl FnMut(&History, &mut Dice) -> History,
 ) -> Measured<N> {
+    let Fleet { cohorts, vehicles } = fleet;
     let half_life = (world != World::ConstantUnfaded).then_some(HALF_LIFE_DAYS);
     let mut dice = Dice::new(seed);
     let mut measured =
@@ -130,12 +161,12 @@ pub fn measure<const N: usize>(
     for number in 0..cohorts {
         let season = 365.0 * f64::from(number) / f64::from(cohorts);
         let fleet: Vec<Driven> = (0..vehicles).map(|_| Driven::new(world, season, &mut dice)).collect();
-        let histories: Vec<History> = fleet.iter().map(|vehicle| vehicle.history.clone()).collect();
+        let histories: Vec<History> = fleet.iter().map(|vehicle| seen(&vehicle.history, &mut dice)).collect();
         let prior = Kin { cohort: &histories, parent: &[], fleet: &[] }.fit().cohort;
         let width = Kappa::fit(&prior, &histories, half_life);
         measured.widths.push(width);
-        for vehicle in &fleet {
-            let known = Usage::from_gaps(&prior, &vehicle.history.gaps, half_life, 1.0);
+        for (vehicle, history) in fleet.iter().zip(&histories) {
+            let known = Usage::from_gaps(&prior, &history.gaps, half_life, 1.0);
             for (place, days) in horizons.into_iter().enumerate() {
                 let usage = known.widened(&prior, width.kappa.at(days));
                 measured.distances[place].count(is_distance_within(vehicle, &usage, days, &mut dice));
@@ -160,4 +191,28 @@ fn is_date_within(vehicle: &Driven, usage: &Usage, km: f64, dice: &mut Dice) -> 
     let (Some(early), late) = (band.early, band.late.unwrap_or(20_000.0)) else { return false };
     let at_early = vehicle.drives(0.0, early, dice);
     at_early < km && at_early + vehicle.drives(early, late - early, dice) >= km
+}
+
+/// Heads the table of [`row`]s.
+pub const HEADING: &str = "\
+| use | cohorts | width at 30, 90, 180 days (median) | distance 14 days ahead | 70 | 200 | date 14 | 70 | 200 |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- |";
+
+/// One line of a table of calibration.
+pub fn row(world: World, fleet: Fleet, measured: &Measured<3>) -> String {
+    let median = |width: fn(&Kappa) -> f64| {
+        let mut all: Vec<f64> = measured.widths.iter().map(|found| width(&found.kappa)).collect();
+        all.sort_by(f64::total_cmp);
+        all[all.len() / 2]
+    };
+    let widths = [median(|kappa| kappa.at_30), median(|kappa| kappa.at_90), median(|kappa| kappa.at_180)];
+    let written = |tallies: [Tally; 3]| tallies.map(|tally| format!("{:.1}", tally.percent())).join(" | ");
+    format!(
+        "| {world:?} | {} of {} | {} | {} | {} |",
+        fleet.cohorts,
+        fleet.vehicles,
+        widths.map(|width| format!("{width:.2}")).join(", "),
+        written(measured.distances),
+        written(measured.dates)
+    )
 }

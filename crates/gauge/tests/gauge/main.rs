@@ -8,4 +8,5 @@ mod points;
 mod pressure;
 mod rotation;
 mod tread;
+mod wear;
 mod world;

@@ -56,6 +56,9 @@ fn nothing(vehicle: Vehicle) -> Facts {
         findings: vec![],
         components: vec![],
         fittings: vec![],
+        elsewhere: vec![],
+        wear_rates: vec![],
+        answers: vec![],
         workshops: vec![workshop(WORKSHOP)],
         usage: PinnedFit {
             id: None,

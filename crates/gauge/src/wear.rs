@@ -1,0 +1,98 @@
+//! Which parts wear, how fast until the fleet's own tell, and the depth at which they ask for work.
+
+use crate::axle::Axle;
+use crate::limit::Standing;
+use crate::{pads, tread};
+use model::{Place, Vehicle};
+use quantity::Depth;
+
+/// A check point that measures how much is left of a part that wears.
+///
+/// Rates and spread stand in until the fleet's own components tell better ones.
+#[derive(Debug)]
+pub struct WearPoint {
+    /// Code of the check point.
+    pub point: &'static str,
+    /// Kind of the component it measures.
+    pub kind: &'static str,
+    /// Wear over 1,000 km on the front axle, mm.
+    pub front_mm_per_1000_km: f64,
+    /// Wear over 1,000 km on the rear axle, mm.
+    pub rear_mm_per_1000_km: f64,
+    /// Spread (standard deviation) of the components' pace around 1, without unit.
+    pub tau: f64,
+    /// A measurement better than the last by more than this is no error of the gauge.
+    pub gauge_error: Depth,
+    /// Who says so.
+    pub source: &'static str,
+    /// How well that source is known.
+    pub standing: Standing,
+    attend: fn(&Vehicle, Place) -> WearLimit,
+}
+
+/// A depth down to which a part may wear.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WearLimit {
+    /// The depth.
+    pub depth: Depth,
+    /// Who says so.
+    pub source: String,
+    /// How well that source is known.
+    pub standing: Standing,
+}
+
+static POINTS: [WearPoint; 2] = [
+    WearPoint {
+        point: "tread-depth",
+        kind: "tyre",
+        front_mm_per_1000_km: 0.16,
+        rear_mm_per_1000_km: 0.09,
+        tau: 0.3,
+        gauge_error: Depth::from_nm(800_000),
+        source: "house setting for wear of tread, no source",
+        standing: Standing::CommonPractice,
+        attend: tread::attend_limit,
+    },
+    WearPoint {
+        point: "pad-thickness",
+        kind: "pad-set",
+        front_mm_per_1000_km: 0.15,
+        rear_mm_per_1000_km: 0.10,
+        tau: 0.3,
+        gauge_error: Depth::from_nm(1_000_000),
+        source: "house setting for wear of pads, no source",
+        standing: Standing::CommonPractice,
+        attend: pads::attend_limit,
+    },
+];
+
+/// Every check point that measures wear.
+pub fn wear_points() -> &'static [WearPoint] {
+    &POINTS
+}
+
+/// The check point that measures the wear of components of this kind.
+pub fn wear_point_of(kind: &str) -> Option<&'static WearPoint> {
+    POINTS.iter().find(|point| point.kind == kind)
+}
+
+impl WearPoint {
+    /// Wear over 1,000 km at a place, mm; `None` for the spare, which does not wear.
+    pub const fn mm_per_1000_km(&self, place: Place) -> Option<f64> {
+        match Axle::of(place) {
+            Some(Axle::Front) => Some(self.front_mm_per_1000_km),
+            Some(Axle::Rear) => Some(self.rear_mm_per_1000_km),
+            None => None,
+        }
+    }
+
+    /// The depth at which a part at this place asks for work: where its grade becomes `attend`.
+    pub fn attend_limit(&self, vehicle: &Vehicle, place: Place) -> WearLimit {
+        (self.attend)(vehicle, place)
+    }
+
+    /// Whether the step from `before` to `now`, depths in nanometres, is too much of an improvement for an error of the gauge.
+    pub fn is_better(&self, before: i64, now: i64) -> bool {
+        now - before > self.gauge_error.nm()
+    }
+}
