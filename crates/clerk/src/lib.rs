@@ -14,6 +14,7 @@ pub mod fits;
 pub mod fleets;
 pub mod horizons;
 pub mod inspections;
+pub mod jobs;
 pub mod keys;
 pub mod organisation;
 pub mod papers;

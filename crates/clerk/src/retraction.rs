@@ -21,18 +21,17 @@ pub(crate) async fn take_back(
     reopen_marks(conn, fleet, untrue).await
 }
 
-/// Asks for new horizons of the vehicles that these notices are about: a mark that waits again may be the next thing a
+/// Asks for new horizons of vehicles whose notices are taken back: a mark that waits again may be the next thing a
 /// vehicle wakes for, and only a renewal says when that is. For those who take notices back outside one.
 pub(crate) async fn raise_needed(
     conn: &mut Conn<'_>,
-    untrue: impl Iterator<Item = (FleetId, &WaitingNotice)>,
+    vehicles: BTreeSet<(FleetId, VehicleId)>,
 ) -> Result<(), ActError> {
-    let mut vehicles: BTreeMap<FleetId, BTreeSet<VehicleId>> = BTreeMap::new();
-    for (fleet, notice) in untrue {
-        vehicles.entry(fleet).or_default().insert(notice.vehicle);
+    let mut by_fleet: BTreeMap<FleetId, Vec<VehicleId>> = BTreeMap::new();
+    for (fleet, vehicle) in vehicles {
+        by_fleet.entry(fleet).or_default().push(vehicle);
     }
-    for (fleet, vehicles) in vehicles {
-        let vehicles: Vec<VehicleId> = vehicles.into_iter().collect();
+    for (fleet, vehicles) in by_fleet {
         store::states::raise_needed(conn, fleet, &vehicles).await?;
     }
     Ok(())

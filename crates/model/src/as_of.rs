@@ -2,7 +2,7 @@
 
 use crate::calendar::local_day;
 use crate::facts::Facts;
-use crate::ids::{ComponentId, ReadingId, ServiceId};
+use crate::ids::{ComponentId, MeasurementId, ReadingId, ServiceId};
 use crate::rule::BaselineChoice;
 use crate::vehicle::Vehicle;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -13,8 +13,8 @@ impl Facts {
     ///
     /// Left out is what was read, done, found, fitted or issued later, what began later, and attributes in force from a
     /// later day; what ended later has not ended. Days are days in the vehicle's zone, and the day of `at` itself has
-    /// begun: work of that day is done. What has no time of its own stays: rules, exceptions, decisions about readings
-    /// that are left, the fits, and papers whose day of issue is not on record.
+    /// begun: work of that day is done. What has no time of its own stays: rules, exceptions, what people decided about
+    /// readings and measurements that are left, the fits, and papers whose day of issue is not on record.
     #[must_use]
     pub fn as_of(&self, at: DateTime<Utc>) -> Self {
         let today = local_day(at, self.vehicle.zone);
@@ -53,6 +53,9 @@ impl Facts {
         self.baselines.retain(|answer| day_of(&answer.choice) <= today);
         self.papers.retain(|paper| paper.issued_on.is_none_or(|issued| issued <= today));
         self.inspections.retain(|inspection| inspection.performed_at <= at);
+        let measured = self.inspections.iter().flat_map(|inspection| &inspection.measurements);
+        let measured: BTreeSet<MeasurementId> = measured.map(|measurement| measurement.id).collect();
+        self.answers.retain(|answer| measured.contains(&answer.measurement));
         self.findings.retain(|finding| finding.found_at <= at);
         for finding in &mut self.findings {
             finding.closed_at = finding.closed_at.filter(|closed| *closed <= at);
@@ -70,6 +73,10 @@ impl Facts {
         }
         let fitted: BTreeSet<ComponentId> = self.fittings.iter().map(|fitting| fitting.component).collect();
         self.components.retain(|component| fitted.contains(&component.id));
+        for history in &mut self.elsewhere {
+            history.spells.retain(|spell| spell.to <= today);
+        }
+        self.elsewhere.retain(|history| !history.spells.is_empty() && fitted.contains(&history.component));
     }
 }
 

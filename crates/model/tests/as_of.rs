@@ -88,6 +88,9 @@ fn nothing(zone: Tz) -> Facts {
         findings: Vec::new(),
         components: Vec::new(),
         fittings: Vec::new(),
+        elsewhere: Vec::new(),
+        wear_rates: Vec::new(),
+        answers: Vec::new(),
         workshops: Vec::new(),
         usage: pinned(),
         running: pinned(),
@@ -135,6 +138,7 @@ fn add_at(facts: &mut Facts, at: DateTime<Utc>, n: usize) {
         found_at: at,
         closed_at: None,
     });
+    add_measured(facts, at, n);
     add_fitted(facts, day, n);
 }
 
@@ -174,6 +178,32 @@ fn add_read(facts: &mut Facts, at: DateTime<Utc>, n: usize) {
     });
 }
 
+/// An inspection with one measurement, and an answer about it.
+fn add_measured(facts: &mut Facts, at: DateTime<Utc>, n: usize) {
+    let measurement = MeasurementId(id(n));
+    let of_tread = Measurement {
+        id: measurement,
+        point: code("tread-depth"),
+        place: Place::FrontLeft,
+        zone: Zone::Lowest,
+        entered: Entered::new(5.0, Unit::Millimetre),
+        exact: 5_000_000,
+    };
+    facts.inspections.push(Inspection {
+        id: InspectionId(id(n)),
+        sheet: code("walk"),
+        sheet_version: 1,
+        performed_at: at,
+        recorded_at: first_of_march(),
+        clock_in_doubt: false,
+        reading: None,
+        measurements: vec![of_tread],
+        note: None,
+    });
+    let choice = MeasurementChoice::New;
+    facts.answers.push(MeasurementAnswer { measurement, choice, recorded_at: first_of_march() });
+}
+
 fn add_fitted(facts: &mut Facts, day: NaiveDate, n: usize) {
     facts.fittings.push(Fitting {
         id: FittingId(id(n)),
@@ -186,12 +216,17 @@ fn add_fitted(facts: &mut Facts, day: NaiveDate, n: usize) {
         to_odometer: Some(Distance::from_km(9)),
     });
     let (kind, product, depth_new) = (code("tyre"), String::new(), None);
-    let id = ComponentId(id(n));
-    facts.components.push(Component { id, kind, product, depth_new, recorded_at: first_of_march() });
+    let component = ComponentId(id(n));
+    let recorded_at = first_of_march();
+    facts.components.push(Component { id: component, kind, product, depth_new, recorded_at });
+    let (fitting, place, driven) = (FittingId(id(n + 500)), Place::RearLeft, Distance::from_km(5000));
+    let (from, to, measurements) = (day - Days::new(90), day, Vec::new());
+    let spells = vec![SpellElsewhere { fitting, place, from, to, driven, measurements }];
+    facts.elsewhere.push(ComponentHistory { component, spells });
 }
 
 /// How many facts there are of each kind that has a time, but for attributes.
-fn counts(facts: &Facts) -> [usize; 10] {
+fn counts(facts: &Facts) -> [usize; 13] {
     [
         facts.readings.len(),
         facts.decisions.len(),
@@ -203,6 +238,9 @@ fn counts(facts: &Facts) -> [usize; 10] {
         facts.findings.len(),
         facts.fittings.len(),
         facts.components.len(),
+        facts.inspections.len(),
+        facts.answers.len(),
+        facts.elsewhere.len(),
     ]
 }
 
@@ -213,8 +251,8 @@ fn what_happens_at_the_instant_has_happened_and_a_microsecond_before_it_has_not(
         // The first instant of a day in the zone, so that the day has not begun a microsecond before.
         let at = day_start(local_day(first_of_march(), zone), zone);
         add_at(&mut facts, at, 7);
-        assert_eq!(counts(&facts.as_of(at)), [1; 10], "{zone}");
-        assert_eq!(counts(&facts.as_of(at - TimeDelta::microseconds(1))), [0; 10], "{zone}");
+        assert_eq!(counts(&facts.as_of(at)), [1; 13], "{zone}");
+        assert_eq!(counts(&facts.as_of(at - TimeDelta::microseconds(1))), [0; 13], "{zone}");
     }
 }
 

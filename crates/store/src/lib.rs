@@ -31,6 +31,7 @@ pub mod fleets;
 pub mod idempotency;
 pub mod inspections;
 pub mod installation;
+pub mod jobs;
 pub mod keys;
 pub mod letters;
 pub mod marks;
@@ -73,6 +74,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         fleets::CATALOGUE,
         idempotency::CATALOGUE,
         installation::CATALOGUE,
+        jobs::CATALOGUE,
         keys::CATALOGUE,
         letters::CATALOGUE,
         marks::CATALOGUE,

@@ -33,6 +33,9 @@ pub const CYCLES: Spoiling = spoiling("due_item", "UPDATE due_item SET cycle = '
 /// Every horizon says that another engine made it.
 pub const ENGINES: Spoiling = spoiling("vehicle_state", "UPDATE vehicle_state SET engine_version = 'older'");
 
+/// No fleet has recurring work, as before there was any.
+pub const NO_JOBS: Spoiling = spoiling("job", "DELETE FROM job");
+
 /// Marks of the brake fluid come again, for a rule that nobody knows.
 pub const MARKS_TOO_MANY: Spoiling = spoiling(
     "mark",

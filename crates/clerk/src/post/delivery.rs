@@ -95,8 +95,11 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
         }
     }
     // Vehicles before their notices and marks, in order of ids, as acts do.
-    let untrue = to_withdraw.iter().flat_map(|(row, carried)| carried.untrue.iter().map(|n| (row.fleet, n)));
-    retraction::raise_needed(&mut tx.conn(), untrue).await?;
+    let untrue = |(row, carried): &(LetterRow, Carried)| {
+        carried.untrue.iter().map(|notice| (row.fleet, notice.vehicle)).collect::<Vec<_>>()
+    };
+    let vehicles = to_withdraw.iter().flat_map(untrue).collect();
+    retraction::raise_needed(&mut tx.conn(), vehicles).await?;
     for (row, carried) in &to_withdraw {
         withdraw(&mut tx.conn(), row, token, carried, now).await?;
     }
