@@ -1,9 +1,9 @@
 """Reference values for the usage forecast (crates/forecast), computed independently of the program.
 
     python3 -m venv .venv && .venv/bin/pip install -r tests/oracles/requirements.txt
-    .venv/bin/python tests/oracles/usage_betaprime.py
+    .venv/bin/python tests/oracles/usage_betaprime.py [FOLDER]
 
-writes four files into crates/forecast/tests. The same library versions give the same files.
+writes four files into crates/forecast/tests, or into FOLDER. The same library versions give the same files.
 
 Every probability is taken from scipy.stats.betaprime and compared with 30-digit quadrature of the same density by mpmath
 (`exact_sf`); where the two differ by more than 1e-11, mpmath's value is written and the row is marked `mpmath`.
@@ -12,6 +12,7 @@ Every probability is taken from scipy.stats.betaprime and compared with 30-digit
 import csv
 import math
 import pathlib
+import sys
 
 import mpmath
 import numpy
@@ -192,7 +193,7 @@ def prior_of(histories, a):
 
 
 def write(name, call, columns, rows):
-    with open(OUT / name, "w", newline="") as file:
+    with open((pathlib.Path(sys.argv[1]) if len(sys.argv) > 1 else OUT) / name, "w", newline="") as file:
         file.write(f"# {VERSIONS}; {call}\n# Written by tests/oracles/usage_betaprime.py; do not edit.\n")
         table = csv.writer(file, lineterminator="\n")
         table.writerow(columns)

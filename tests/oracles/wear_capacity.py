@@ -1,13 +1,14 @@
 """Reference values for wear and for capacity loss (crates/forecast), computed independently of the program.
 
     python3 -m venv .venv && .venv/bin/pip install -r tests/oracles/requirements.txt
-    .venv/bin/python tests/oracles/wear_capacity.py
+    .venv/bin/python tests/oracles/wear_capacity.py [FOLDER]
 
-writes three files into crates/forecast/tests. The same library versions give the same files.
+writes three files into crates/forecast/tests, or into FOLDER. The same library versions give the same files.
 """
 
 import csv
 import pathlib
+import sys
 
 import numpy
 import scipy
@@ -109,7 +110,7 @@ def capacity_rows():
 
 
 def write(name, call, columns, rows):
-    with open(OUT / name, "w", newline="") as file:
+    with open((pathlib.Path(sys.argv[1]) if len(sys.argv) > 1 else OUT) / name, "w", newline="") as file:
         file.write(f"# {VERSIONS}; {call}\n# Written by tests/oracles/wear_capacity.py; do not edit.\n")
         table = csv.writer(file, lineterminator="\n")
         table.writerow(columns)

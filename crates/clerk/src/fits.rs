@@ -155,9 +155,7 @@ pub(crate) async fn pin_newcomer(act: &mut Act, vehicle: &Vehicle) -> Result<(),
 impl Member {
     fn of(facts: &Facts) -> Option<Self> {
         let names = cohorts::names_of(&facts.vehicle)?;
-        let judgements = engine::judge(&facts.readings, &facts.decisions, &facts.vehicle);
-        let gaps = engine::gaps(&facts.vehicle, &facts.stays, &facts.readings, &judgements);
-        let history = forecast::History { gaps };
+        let history = forecast::History { gaps: engine::gaps(facts) };
         Some(Self { vehicle: facts.vehicle.id, names, pinned: facts.usage.id, history })
     }
 

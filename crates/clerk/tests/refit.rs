@@ -123,7 +123,7 @@ testkit::on_both_engines! {
     async fn a_large_fleet_is_pinned_in_batches_each_vehicle_once(store: Store) {
         let world = World::in_store(store).await;
         let vans = vans(&world, 0, 70, Duty::Pool).await;
-        drive(&world, &vans, &mut [0.0; 70], 5, 40.0).await;
+        drive(&world, &vans, &mut [0.0; 70], 6, 40.0).await;
         world.tick().await;
         let done = refit(&world.clerk, world.fleet).await.expect("refitted");
         assert_eq!((done.pinned, behind(&world).await), (70, 70));

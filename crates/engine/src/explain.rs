@@ -1,18 +1,26 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
+mod cover_step;
 mod coverage;
 mod duty_step;
 mod forecasting;
+mod meter_step;
 mod rule;
+mod running;
 mod simple;
 mod stay;
 mod wear;
+mod written;
 
+pub use cover_step::CoverStep;
 pub use duty_step::{Asking, DutyStep};
+pub use meter_step::MeterStep;
 pub use wear::{PaceStep, WearStep};
 
+use crate::coverage::Outlook;
+use crate::derived::Derived;
 use crate::known::Known;
-use crate::{baseline, conditions, coverage as windows, papers, reading_wanted, rules};
+use crate::{baseline, reading_wanted};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Basis, ItemKey};
 use model::{
@@ -20,6 +28,9 @@ use model::{
     ReadingId, RulebookId, ServiceId, VehicleId,
 };
 use quantity::{Distance, Entered};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use written::{kilometres, maybe_kilometres};
 
 /// How one due item or window follows from the facts.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,7 +44,8 @@ pub struct Explanation {
 }
 
 /// The fact from which a rule counts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", content = "id", rename_all = "snake_case")]
 pub enum Opening {
     /// A service record.
     Service(ServiceId),
@@ -48,7 +60,8 @@ pub enum Opening {
 }
 
 /// Why this interval holds.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
 pub enum IntervalSource {
     /// The rule's standard interval.
     Standard,
@@ -67,7 +80,8 @@ pub enum IntervalSource {
 }
 
 /// Where a coverage window's first day comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", content = "id", rename_all = "snake_case")]
 pub enum WindowStart {
     /// It stands in the terms.
     Terms,
@@ -89,7 +103,8 @@ impl WindowStart {
 }
 
 /// Why no day is forecast for a distance.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum NoForecast {
     /// No reading counts yet.
     NoReading,
@@ -100,7 +115,8 @@ pub enum NoForecast {
 }
 
 /// One step from facts to dates.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Step {
     /// Where the rule counts from.
     Anchor {
@@ -109,6 +125,7 @@ pub enum Step {
         /// Its day.
         on: NaiveDate,
         /// The odometer then, where known.
+        #[serde(serialize_with = "maybe_kilometres")]
         odometer: Option<Distance>,
         /// Whether the odometer was read off between counted readings because the one told is held.
         estimated: bool,
@@ -140,12 +157,16 @@ pub enum Step {
     /// The limit by distance.
     OdometerLimit {
         /// Counted from.
+        #[serde(serialize_with = "kilometres")]
         from: Distance,
         /// How far, as entered.
         distance: Entered,
         /// The odometer allowed.
+        #[serde(serialize_with = "kilometres")]
         limit: Distance,
     },
+    /// What only replaced meters and running hours say.
+    Meter(MeterStep),
     /// A counted reading has met the limit.
     LimitMet {
         /// The reading.
@@ -153,6 +174,7 @@ pub enum Step {
         /// Its civil day at the depot.
         on: NaiveDate,
         /// What it said.
+        #[serde(serialize_with = "kilometres")]
         odometer: Distance,
     },
     /// What is left from the last counted reading.
@@ -162,8 +184,10 @@ pub enum Step {
         /// Its civil day at the depot.
         on: NaiveDate,
         /// What it said.
+        #[serde(serialize_with = "kilometres")]
         odometer: Distance,
         /// Distance left to the limit.
+        #[serde(serialize_with = "kilometres")]
         left: Distance,
     },
     /// The usage that forecasts rest on.
@@ -224,6 +248,8 @@ pub enum Step {
         by_date: Option<NaiveDate>,
         /// The day by distance.
         by_distance: Option<NaiveDate>,
+        /// The day by running time.
+        by_hours: Option<NaiveDate>,
         /// The earlier of them.
         first: NaiveDate,
         /// What it rests on.
@@ -295,6 +321,8 @@ pub enum Step {
         /// Last day by the calendar.
         last_day: NaiveDate,
     },
+    /// What only coverage windows say.
+    Cover(CoverStep),
     /// When the closing check is to be made.
     ClosingCheck {
         /// The early end it counts back from.
@@ -346,6 +374,7 @@ pub enum Step {
         /// Mean distance of an operating day, km.
         km_per_day: f64,
         /// The shortest lead distance.
+        #[serde(serialize_with = "kilometres")]
         lead: Distance,
         /// The day by which it is expected.
         on: NaiveDate,
@@ -360,38 +389,43 @@ pub fn explain(facts: &Facts, policy: &Policy, key: &ItemKey) -> Option<Explanat
     if facts.vehicle.retired_on.is_some() {
         return None;
     }
-    let known = Known::of(facts, policy);
+    one(&Derived::of(&Known::of(facts, policy)), key)
+}
+
+/// Every key of what was derived, explained.
+pub(crate) fn all(derived: &Derived<'_>) -> BTreeMap<ItemKey, Explanation> {
+    let wear = derived.wear.iter().map(|outlook| ItemKey(format!("wear:{}", outlook.component)));
+    let windows = derived.outlooks.iter().map(Outlook::key);
+    let keys = derived.items.iter().map(|item| item.key.clone()).chain(windows).chain(wear);
+    keys.filter_map(|key| Some((key.clone(), one(derived, &key)?))).collect()
+}
+
+fn one(derived: &Derived<'_>, key: &ItemKey) -> Option<Explanation> {
+    let known = derived.known;
     let (kind, name) = key.0.split_once(':').unwrap_or((&key.0, ""));
     let (title, steps) = match kind {
         "rule" => {
-            let grades = conditions::standing_grades(&known);
-            let wear = crate::wear::outlooks(&known);
-            let measured = rules::Measured { grades: &grades, wear: &wear };
-            let (duties, _) = rules::duties(&known, measured);
-            let duty = duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
-            (duty.version.rule.title.clone(), rule::steps(&known, duty))
+            let duty = derived.duties.iter().find(|duty| duty.version.rule.code.as_str() == name)?;
+            (duty.version.rule.title.clone(), rule::steps(known, duty))
         }
-        baseline::KEY => simple::of_baseline(&known)?,
+        baseline::KEY => simple::of_baseline(known, &derived.unproven)?,
         "paper" => {
-            let duties = papers::duties(&known);
-            let duty = duties.iter().find(|duty| duty.kind.word() == name)?;
-            (duty.item(&known).title, simple::of_paper(&known, duty))
+            let duty = derived.papers.iter().find(|duty| duty.kind.word() == name)?;
+            (duty.item(known).title, simple::of_paper(known, duty))
         }
-        "window" | "closing" => {
-            let window = facts.windows.iter().find(|window| window.id.to_string() == name)?;
-            let outlook = windows::Outlook::of(&known, window);
-            if kind == "window" {
-                (window.terms.title.clone(), coverage::steps(&known, &outlook))
-            } else {
-                (windows::closing_check(&known, &outlook)?.title, coverage::closing_steps(&known, &outlook))
-            }
+        "window" | "closing" | "return" | "transfer" => {
+            let window = name.parse().ok()?;
+            let outlook = derived.outlooks.iter().find(|outlook| outlook.window.id == window)?;
+            coverage::explained(known, outlook, kind)?
         }
-        reading_wanted::KEY => simple::of_reading_wanted(&known)?,
-        "condition" => simple::of_grade(&known, key)?,
-        "stay" => stay::explained(&known, policy, name)?,
-        "finding" => simple::of_finding(facts, key)?,
-        "wear" => wear::of_component(&known, name)?,
+        reading_wanted::KEY => simple::of_reading_wanted(known, derived.wanted.as_ref()?),
+        "condition" => simple::of_grade(known, &derived.grades, key)?,
+        "stay" => stay::explained(known, &derived.items, name)?,
+        "finding" => simple::of_finding(known.facts, key)?,
+        "wear" => wear::of_component(known, name)?,
         _ => return None,
     };
-    Some(Explanation { key: key.clone(), title, steps })
+    let mut told = running::replacements(known, &steps);
+    told.extend(steps);
+    Some(Explanation { key: key.clone(), title, steps: told })
 }

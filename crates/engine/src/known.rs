@@ -1,13 +1,19 @@
 //! What is known about a vehicle, prepared once for all that is derived from it.
 
-use crate::judging::judge;
+use crate::counted::{Counted, CountedHours, hour_log, odometer_log};
+use crate::judging::{hour_judgements, hour_meter, judgements, odometer};
+use crate::meters::Meters;
 use crate::operating::OperatingCalendar;
 use crate::rules::{RuleInForce, in_force};
-use crate::usage::{Ahead, Counted, Driving, counted_log};
+use crate::running::Running;
+use crate::usage::{Ahead, Driving};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::horizon::{Band, Basis, Moment};
-use model::{Facts, Judgement, Policy, ReadingId, ServiceRecord, Verdict, day_start, local_day, noon};
+use model::{
+    Facts, HourJudgement, Judgement, MeterQuantity, Policy, ReadingId, ServiceRecord, Verdict, day_start,
+    local_day, noon,
+};
 use quantity::Distance;
 
 /// The facts with what follows from the meter log and the rulebook.
@@ -15,10 +21,17 @@ pub(crate) struct Known<'a> {
     pub(crate) facts: &'a Facts,
     pub(crate) policy: &'a Policy,
     pub(crate) zone: Tz,
+    /// Odometers that were replaced.
+    pub(crate) meters: Meters,
     pub(crate) judgements: Vec<Judgement>,
     pub(crate) log: Vec<Counted>,
     pub(crate) driving: Option<Driving>,
     pub(crate) rules: Vec<RuleInForce<'a>>,
+    /// Hour meters that were replaced.
+    pub(crate) hour_meters: Meters,
+    pub(crate) hour_judgements: Vec<HourJudgement>,
+    pub(crate) hour_log: Vec<CountedHours>,
+    pub(crate) running: Option<Running>,
 }
 
 /// How an odometer limit is met.
@@ -35,15 +48,61 @@ pub(crate) enum Crossing {
 impl<'a> Known<'a> {
     pub(crate) fn of(facts: &'a Facts, policy: &'a Policy) -> Self {
         let vehicle = &facts.vehicle;
-        let judgements = judge(&facts.readings, &facts.decisions, vehicle);
-        let log = counted_log(&facts.readings, &judgements);
+        let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
+        let judged = odometer(facts, &meters);
+        let log = odometer_log(&judged);
         let driving = Driving::of(OperatingCalendar::of(vehicle, &facts.stays), &log, &facts.usage.fit);
-        Self { facts, policy, zone: vehicle.zone, judgements, log, driving, rules: in_force(facts) }
+        let hour_meters = Meters::of(&facts.meter_replacements, MeterQuantity::Hours);
+        let hours_judged = hour_meter(facts, &hour_meters);
+        let hour_log = hour_log(&hours_judged);
+        let running = Running::of(facts, &hour_log);
+        Self {
+            facts,
+            policy,
+            zone: vehicle.zone,
+            meters,
+            judgements: judgements(&judged),
+            log,
+            driving,
+            rules: in_force(facts),
+            hour_meters,
+            hour_judgements: hour_judgements(&hours_judged),
+            hour_log,
+            running,
+        }
     }
 
     /// The civil day of an instant, in the depot's zone.
     pub(crate) fn day(&self, at: DateTime<Utc>) -> NaiveDate {
         local_day(at, self.zone)
+    }
+
+    /// The total distance where the odometer fitted on that day (at noon) showed `shown`.
+    pub(crate) fn total_on(&self, shown: Distance, day: NaiveDate) -> Distance {
+        shown + Distance::from_mm(self.meters.added_at(noon(day, self.zone)))
+    }
+
+    /// What odometers before the present one add to what it shows.
+    pub(crate) fn earlier_meters(&self) -> Distance {
+        Distance::from_mm(self.meters.added_now())
+    }
+
+    /// A total distance as the odometer fitted now shows it.
+    pub(crate) fn shown_now(&self, total: Distance) -> Distance {
+        total - self.earlier_meters()
+    }
+
+    /// A counted total as the odometer fitted then showed it.
+    pub(crate) fn shown_then(&self, counted: &Counted) -> Distance {
+        counted.odometer - Distance::from_mm(self.meters.added_at(counted.at))
+    }
+
+    /// A limit in total distance as a person sees it: on the odometer that met it, else on the one fitted now.
+    pub(crate) fn limit_shown(&self, limit: Distance, crossing: &Crossing) -> Distance {
+        match crossing {
+            Crossing::Met(counted) => limit - Distance::from_mm(self.meters.added_at(counted.at)),
+            Crossing::Ahead(_) | Crossing::Unknown => self.shown_now(limit),
+        }
     }
 
     /// How the odometer meets `limit`, looking at readings from `since` on.
@@ -104,23 +163,34 @@ impl<'a> Known<'a> {
             .map(|judgement| &judgement.verdict)
     }
 
-    /// The odometer at a service, and whether it had to be estimated.
+    /// The total distance at a service, and whether it had to be estimated.
     ///
     /// It is what the log says of the service's own reading, as judged or corrected. One that is held or was withdrawn
     /// would carry its mistake into due dates; the counted readings around it say better.
     pub(crate) fn odometer_at(&self, service: &ServiceRecord) -> (Distance, bool) {
+        let told = || self.total_on(service.odometer, service.done_on);
         match self.verdict(service.reading) {
-            Some(Verdict::Counted { odometer }) => (*odometer, false),
+            Some(Verdict::Counted { odometer }) => (self.total_of(service.reading, *odometer), false),
             Some(Verdict::Held { .. } | Verdict::Withdrawn) => {
-                self.odometer_on(service.done_on).map_or((service.odometer, false), |between| (between, true))
+                self.odometer_on(service.done_on).map_or_else(|| (told(), false), |between| (between, true))
             }
-            None => (service.odometer, false),
+            None => (told(), false),
         }
     }
 
-    /// The odometer at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
+    /// The total distance where the odometer that this reading was taken from showed `shown`.
+    pub(crate) fn total_of(&self, reading: ReadingId, shown: Distance) -> Distance {
+        let taken = self.facts.readings.iter().find(|other| other.id == reading);
+        shown + Distance::from_mm(taken.map_or(0, |taken| self.meters.added_at(taken.read_at)))
+    }
+
+    /// The total distance at noon of `day` between counted readings; the nearest one's outside them, `None` without any.
     pub(crate) fn odometer_on(&self, day: NaiveDate) -> Option<Distance> {
-        let at = noon(day, self.zone);
+        self.odometer_at_instant(noon(day, self.zone))
+    }
+
+    /// The total distance at an instant between counted readings; the nearest one's outside them, `None` without any.
+    pub(crate) fn odometer_at_instant(&self, at: DateTime<Utc>) -> Option<Distance> {
         let next = self.log.partition_point(|counted| counted.at < at);
         let after = self.log.get(next);
         let before = next.checked_sub(1).and_then(|index| self.log.get(index));

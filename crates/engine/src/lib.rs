@@ -5,17 +5,20 @@
 
 mod baseline;
 mod conditions;
+mod counted;
 mod coverage;
+mod derived;
 mod explain;
-mod hours;
 mod judging;
 mod known;
 mod marks;
+mod meters;
 mod operating;
 mod papers;
 mod questions;
 mod reading_wanted;
 mod rules;
+mod running;
 mod stays;
 mod timeline;
 mod usage;
@@ -27,8 +30,8 @@ pub mod words;
 pub use gauge::{CheckPoint, points as check_points};
 
 pub use explain::{
-    Asking, DutyStep, Explanation, IntervalSource, NoForecast, Opening, PaceStep, Step, WearStep,
-    WindowStart, explain,
+    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,
+    WearStep, WindowStart, explain,
 };
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
@@ -37,9 +40,11 @@ pub use usage::gaps;
 pub use version::ENGINE_VERSION;
 pub use wear::{WornComponent, worn_components};
 
+use derived::{Derived, bare};
 use known::Known;
-use model::horizon::Horizon;
+use model::horizon::{Horizon, ItemKey};
 use model::{Facts, Policy};
+use std::collections::BTreeMap;
 
 /// Everything coming for the vehicle that `facts` speak of.
 ///
@@ -47,42 +52,25 @@ use model::{Facts, Policy};
 /// vehicle that has left the fleet has nothing coming; its log is still judged.
 pub fn horizon(facts: &Facts, policy: &Policy) -> Horizon {
     let known = Known::of(facts, policy);
+    if facts.vehicle.retired_on.is_some() { bare(&known) } else { Derived::of(&known).into_horizon() }
+}
+
+/// A horizon with the reasons for all that stands in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explained {
+    /// What is coming.
+    pub horizon: Horizon,
+    /// Why, for each due item, window and wear outlook, in the order of their keys.
+    pub explanations: BTreeMap<ItemKey, Explanation>,
+}
+
+/// Everything coming for the vehicle, and why: [`horizon`] and [`explain`] for every key of it, derived once.
+pub fn explained(facts: &Facts, policy: &Policy) -> Explained {
+    let known = Known::of(facts, policy);
     if facts.vehicle.retired_on.is_some() {
-        return Horizon {
-            vehicle: facts.vehicle.id,
-            judgements: known.judgements,
-            usage: None,
-            running: None,
-            wear: Vec::new(),
-            questions: Vec::new(),
-            grades: Vec::new(),
-            items: Vec::new(),
-            windows: Vec::new(),
-        };
+        return Explained { horizon: bare(&known), explanations: BTreeMap::new() };
     }
-    let grades = conditions::standing_grades(&known);
-    let (wear, questions) = (wear::outlooks(&known), questions::asked(&known));
-    let outlooks = coverage::outlooks(&known);
-    let (duties, unproven) = rules::duties(&known, rules::Measured { grades: &grades, wear: &wear });
-    let mut items: Vec<_> = duties.iter().map(|duty| duty.item(&known)).collect();
-    items.extend(baseline::item(&known, &unproven));
-    items.extend(papers::duties(&known).iter().map(|duty| duty.item(&known)));
-    items.extend(outlooks.iter().filter_map(|outlook| coverage::closing_check(&known, outlook)));
-    items.extend(reading_wanted::wanted(&known).map(|wanted| wanted.item(&known)));
-    items.extend(conditions::items(&known, &grades));
-    items.extend(stays::items(&known, &items));
-    items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
-    let mut windows: Vec<_> = outlooks.iter().map(|outlook| outlook.shown(&known)).collect();
-    windows.sort_by(|one, other| one.key.cmp(&other.key));
-    Horizon {
-        vehicle: facts.vehicle.id,
-        usage: known.driving.as_ref().map(|driving| driving.outlook(&facts.usage)),
-        judgements: known.judgements,
-        running: None,
-        wear,
-        questions,
-        grades,
-        items,
-        windows,
-    }
+    let derived = Derived::of(&known);
+    let explanations = explain::all(&derived);
+    Explained { horizon: derived.into_horizon(), explanations }
 }

@@ -20,7 +20,7 @@ pub(crate) use in_force::{RuleInForce, in_force};
 pub(crate) use indicator::Indicated;
 pub(crate) use interval::{IntervalPlan, Round};
 pub(crate) use last_done::Anchor;
-pub(crate) use limits::{Limits, Running};
+pub(crate) use limits::Limits;
 pub(crate) use season::SeasonPlan;
 pub(crate) use when::{GradePlan, LimitPlan};
 

@@ -1,73 +1,50 @@
 //! How a vehicle is used: from counted readings to the days on which a distance is met.
 
+use crate::counted::{Counted, odometer_log};
+use crate::judging::odometer;
+use crate::meters::Meters;
 use crate::operating::{OperatingCalendar, Origin};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, UsageOutlook};
-use model::{CohortFit, Judgement, OdometerReading, PinnedFit, ReadingId, Stay, Vehicle, Verdict};
+use model::{CohortFit, Facts, MeterQuantity, PinnedFit};
 use quantity::Distance;
-use std::collections::BTreeMap;
 
 /// Of readings closer than this the later is kept: a shorter gap says more about the hour than about the usage.
 const LEAST_GAP: TimeDelta = TimeDelta::hours(12);
 
-/// A counted reading.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Counted {
-    pub(crate) id: ReadingId,
-    pub(crate) at: DateTime<Utc>,
-    /// The highest value counted so far: a small disagreement between sources is no distance driven backwards.
-    pub(crate) odometer: Distance,
-}
-
-/// The counted readings in order of reading time and id.
-pub(crate) fn counted_log(readings: &[OdometerReading], judgements: &[Judgement]) -> Vec<Counted> {
-    let read_at: BTreeMap<ReadingId, DateTime<Utc>> =
-        readings.iter().map(|reading| (reading.id, reading.read_at)).collect();
-    let mut log: Vec<Counted> = judgements
-        .iter()
-        .filter_map(|judgement| match judgement.verdict {
-            Verdict::Counted { odometer } => {
-                read_at.get(&judgement.reading).map(|at| Counted { id: judgement.reading, at: *at, odometer })
-            }
-            Verdict::Held { .. } | Verdict::Withdrawn => None,
-        })
-        .collect();
-    log.sort_by_key(|counted| (counted.at, counted.id));
-    let mut highest = Distance::ZERO;
-    for counted in &mut log {
-        // More than a tenth backwards is no disagreement: a person said so, as when the instrument was replaced.
-        let is_new_start = counted.odometer.mm() < highest.mm() / 10 * 9;
-        highest = if is_new_start { counted.odometer } else { highest.max(counted.odometer) };
-        counted.odometer = highest;
-    }
-    log
-}
-
 /// The gaps between a vehicle's counted readings, oldest first, in operating days and kilometres.
 ///
-/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept. Days of `stays` that
+/// Of readings less than 12 hours apart, or with no operating time between them, the later is kept. Days of stays that
 /// are over are no operating days.
-pub fn gaps(
-    vehicle: &Vehicle,
-    stays: &[Stay],
-    readings: &[OdometerReading],
-    judgements: &[Judgement],
-) -> Vec<Gap> {
-    gaps_of(&OperatingCalendar::of(vehicle, stays), &counted_log(readings, judgements))
+pub fn gaps(facts: &Facts) -> Vec<Gap> {
+    let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Distance);
+    let log = odometer_log(&odometer(facts, &meters));
+    gaps_of(&OperatingCalendar::of(&facts.vehicle, &facts.stays), &log)
 }
 
 fn gaps_of(calendar: &OperatingCalendar, log: &[Counted]) -> Vec<Gap> {
+    let driven = |earlier: &Counted, later: &Counted| (later.odometer - earlier.odometer).km();
+    gaps_between(calendar, log, |counted| counted.at, driven)
+}
+
+/// The gaps of any meter's log: `amount` is what it counted from the earlier to the later.
+pub(crate) fn gaps_between<T>(
+    calendar: &OperatingCalendar,
+    log: &[T],
+    at: impl Fn(&T) -> DateTime<Utc>,
+    amount: impl Fn(&T, &T) -> f64,
+) -> Vec<Gap> {
     let mut newest_first = log.iter().rev();
     let Some(mut later) = newest_first.next() else { return Vec::new() };
     let mut gaps = Vec::with_capacity(log.len());
     for earlier in newest_first {
-        if later.at - earlier.at < LEAST_GAP {
+        if at(later) - at(earlier) < LEAST_GAP {
             continue;
         }
-        let days = calendar.days_between(earlier.at, later.at);
+        let days = calendar.days_between(at(earlier), at(later));
         if days > 0.0 {
-            gaps.push(Gap { days, km: (later.odometer - earlier.odometer).km().max(0.0) });
+            gaps.push(Gap { days, km: amount(earlier, later).max(0.0) });
             later = earlier;
         }
     }
@@ -180,17 +157,23 @@ impl Driving {
         to_nine_digits(self.for_limit(limit).usage.probability_reached(self.km_left(limit), days))
     }
 
+    /// How the distance of so many operating days is forecast.
+    pub(crate) fn for_days(&self, days: f64) -> ItemUsage {
+        let kappa = to_nine_digits(self.kappa.at(days));
+        ItemUsage { kappa, usage: rounded(self.usage.widened(&self.cohort, kappa)) }
+    }
+
     /// Kilometres expected on an operating day.
     pub(crate) fn km_per_day(&self) -> f64 {
         to_nine_digits(self.usage.mean_km_per_day())
     }
 
-    pub(crate) fn outlook(&self, prior: &PinnedFit) -> UsageOutlook {
+    pub(crate) fn outlook(&self, prior: &PinnedFit, earlier_meters: Distance) -> UsageOutlook {
         UsageOutlook {
             anchor: self.anchor.id,
             anchored_at: self.anchor.at,
-            odometer: self.anchor.odometer,
-            earlier_meters: Distance::ZERO,
+            odometer: self.anchor.odometer - earlier_meters,
+            earlier_meters,
             a: self.usage.a,
             shape: self.usage.shape,
             scale_km: self.usage.scale,
@@ -202,7 +185,7 @@ impl Driving {
 }
 
 /// Forecasts run on rounded parameters, so that whoever reads them can follow every date.
-fn rounded(usage: forecast::Usage) -> forecast::Usage {
+pub(crate) fn rounded(usage: forecast::Usage) -> forecast::Usage {
     forecast::Usage {
         a: to_nine_digits(usage.a),
         shape: to_nine_digits(usage.shape),

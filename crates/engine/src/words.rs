@@ -3,15 +3,22 @@
 //! Letters and pages say it through here, so that everybody reads the same sentence.
 
 mod because;
+mod cover;
 mod doubts;
 mod duty;
 mod lines;
+mod meters;
+mod money;
 mod wear;
+mod windows;
 
 pub use because::because;
 use because::counted;
-pub use doubts::{doubt, suggestion, verdict};
-pub use lines::{item, item_line, window, window_line};
+pub use doubts::{doubt, replacement_question, suggestion, verdict};
+pub use lines::{item, item_line};
+pub use windows::{window, window_line};
+
+use money::money;
 
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use chrono_tz::Tz;

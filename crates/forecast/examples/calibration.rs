@@ -31,7 +31,10 @@ fn main() {
     ];
     for world in worlds {
         for fleet in [Fleet { cohorts: 24, vehicles: 200 }, Fleet { cohorts: 120, vehicles: 30 }] {
-            println!("{}", worlds::row(world, fleet, &measure(world, fleet, HORIZONS, 77)));
+            println!(
+                "{}",
+                worlds::row(world, fleet, &measure(world, fleet, HORIZONS, 77, |history, _| history.clone()))
+            );
         }
     }
     println!(

@@ -57,6 +57,36 @@ impl Usage {
     }
 }
 
+/// About how likely a distance has been driven by some day, and how fast that grows with the days.
+pub(crate) struct Reached {
+    pub probability: f64,
+    pub per_day: f64,
+}
+
+impl Usage {
+    /// The closed approximation where it holds (at the normal scale off by at most 0.02, the less the more the days).
+    /// `None` where the smaller shape is below 1.
+    pub(crate) fn nearly_reached(&self, distance_left_km: f64, days: f64) -> Option<Reached> {
+        let shape = self.a * days;
+        if shape.min(self.shape) < 1.0 {
+            return None;
+        }
+        let Standing { score, slope } = Search::new(self, distance_left_km).standing(shape);
+        let density = DENSITY_AT_ZERO * libm::exp(-0.5 * score * score);
+        let probability = 0.5 * libm::erfc(-score * core::f64::consts::FRAC_1_SQRT_2);
+        Some(Reached { probability, per_day: density * slope * self.a })
+    }
+
+    /// What `nearly_reached` may be off at most.
+    pub(crate) fn doubt_of_nearly_reached(&self, days: f64) -> f64 {
+        let smaller = (self.a * days).min(self.shape);
+        DENSITY_AT_ZERO * LARGEST_ERROR / (smaller * libm::sqrt(smaller))
+    }
+}
+
+/// The standard normal density at zero: 1 over the root of 2 pi.
+const DENSITY_AT_ZERO: f64 = 0.398_942_280_401_432_7;
+
 /// A quantile with its place and density on the standard normal scale.
 struct Mark {
     quantile: f64,
@@ -68,7 +98,7 @@ struct Mark {
 /// the exact solver).
 const EARLY_MARK: Mark =
     Mark { quantile: EARLY, score: -1.281_551_565_544_600_4, density: 0.175_498_331_932_486_85 };
-const LIKELY_MARK: Mark = Mark { quantile: LIKELY, score: 0.0, density: 0.398_942_280_401_432_7 };
+const LIKELY_MARK: Mark = Mark { quantile: LIKELY, score: 0.0, density: DENSITY_AT_ZERO };
 const LATE_MARK: Mark = Mark { quantile: LATE, score: 1.281_551_565_544_600_4, ..EARLY_MARK };
 
 /// Steps of Newton's method before the slower solver is asked.

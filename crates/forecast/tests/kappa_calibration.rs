@@ -11,11 +11,10 @@ use worlds::{Fleet, HORIZONS, World, measure};
 
 /// Shares of distances and of dates that fall within their bands, in per cent.
 fn shares(world: World, vehicles: usize, cohorts: u32) -> Vec<f64> {
-    let measured = measure(world, Fleet { cohorts, vehicles }, HORIZONS, 501);
-    let shares: Vec<f64> =
-        measured.distances.into_iter().chain(measured.dates).map(worlds::Tally::percent).collect();
-    println!("{world:?}, {cohorts} cohorts of {vehicles}: {shares:.1?}");
-    shares
+    let fleet = Fleet { cohorts, vehicles };
+    let measured = measure(world, fleet, HORIZONS, 501, |history, _| history.clone());
+    println!("{}\n{}", worlds::HEADING, worlds::row(world, fleet, &measured));
+    measured.distances.into_iter().chain(measured.dates).map(worlds::Tally::percent).collect()
 }
 
 fn all_between(shares: &[f64], least: f64, most: f64) -> bool {
@@ -53,7 +52,9 @@ fn a_change_of_use_that_the_past_never_saw_is_not_held() {
 
 #[test]
 fn seasons_call_for_a_wider_forecast_the_further_it_looks() {
-    let measured = measure(World::Seasons, Fleet { cohorts: 1, vehicles: 60 }, [70.0], 502);
+    let measured = measure(World::Seasons, Fleet { cohorts: 1, vehicles: 60 }, [70.0], 502, |history, _| {
+        history.clone()
+    });
     let kappa = measured.widths[0].kappa;
     assert!(1.2 < kappa.at_30 && kappa.at_30 < kappa.at_90 && kappa.at_90 <= kappa.at_180, "{kappa:?}");
 }

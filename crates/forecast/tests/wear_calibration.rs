@@ -35,7 +35,7 @@ fn the_date_of_a_limit_lies_where_its_probability_says() {
     let Band3 { early, likely, late } = known.days_band(&usage, MOST_DAYS);
     for (days, quantile) in [(early, 0.1), (likely, 0.5), (late, 0.9)] {
         let reached = known.probability_reached(&usage, days.expect("in time"));
-        assert!((reached - quantile).abs() < 1e-9, "{reached} at {days:?}");
+        assert!((reached - quantile).abs() < 1e-4, "{reached} at {days:?}");
     }
 }
 

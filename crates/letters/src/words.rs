@@ -130,8 +130,9 @@ pub fn window(window: &WindowOutlook, shown: &Shown) -> ItemLine {
     let end = window.ends.early.map(|early| model::day_after(early, shown.zone));
     let ended = stage == WindowStage::Ended;
     let this_week = !ended && end.is_some_and(|end| shown.is_this_week(end));
-    let odometer = window.odometer_limit.filter(|_| shown.reader.role == Role::Driver && !ended);
-    // A driver can see the odometer, and how soon a date comes depends on how he drives.
+    // A driver can see the odometer, and how soon a date comes depends on how he drives. It ends no lease.
+    let is_his = shown.reader.role == Role::Driver && !ended && window.kind == model::WindowKind::Warranty;
+    let odometer = window.odometer_limit.filter(|_| is_his);
     let text = match odometer {
         Some(limit) => format!("{} ends at {} on the odometer", window.title, shown.odometer(limit)),
         None => window_line(window, if ended { "ended" } else { "" }, shown.unit, shown.zone),

@@ -66,6 +66,37 @@ pub struct Facts {
     pub running: PinnedFit,
 }
 
+impl Facts {
+    /// A vehicle of which nothing else is known, judged by these fits of its usage and of its engine's running time.
+    pub fn bare(vehicle: Vehicle, usage: PinnedFit, running: PinnedFit) -> Self {
+        Self {
+            vehicle,
+            readings: Vec::new(),
+            hour_readings: Vec::new(),
+            meter_replacements: Vec::new(),
+            indicators: Vec::new(),
+            decisions: Vec::new(),
+            services: Vec::new(),
+            stays: Vec::new(),
+            rules: Vec::new(),
+            overrides: Vec::new(),
+            baselines: Vec::new(),
+            papers: Vec::new(),
+            windows: Vec::new(),
+            inspections: Vec::new(),
+            findings: Vec::new(),
+            components: Vec::new(),
+            fittings: Vec::new(),
+            elsewhere: Vec::new(),
+            wear_rates: Vec::new(),
+            answers: Vec::new(),
+            workshops: Vec::new(),
+            usage,
+            running,
+        }
+    }
+}
+
 /// What a fleet has decided about telling: days, not formulas.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]

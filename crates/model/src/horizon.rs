@@ -1,12 +1,12 @@
 //! What follows from the facts of one vehicle: absolute moments, never a state that depends on "now".
 
 use crate::coded::{Code, worded};
-use crate::coverage::ReductionCause;
+use crate::coverage::{ReductionCause, WindowKind};
 use crate::ids::{
     ComponentId, FindingId, InspectionId, MeasurementId, ReadingId, VehicleId, WindowId, WorkshopId,
 };
 use crate::inspection::{Grade, Place};
-use crate::reading::Judgement;
+use crate::reading::{HourJudgement, Judgement};
 use crate::usage::PinnedFit;
 use chrono::{DateTime, NaiveDate, Utc};
 use quantity::{Distance, Entered};
@@ -187,6 +187,8 @@ pub struct WindowOutlook {
     pub key: ItemKey,
     /// Its cycle: the window itself.
     pub cycle: Cycle,
+    /// Warranty or lease.
+    pub kind: WindowKind,
     /// As a person reads it.
     pub title: String,
     /// The day it starts; the earliest plausible one if none is known.
@@ -406,6 +408,9 @@ pub struct Horizon {
     pub vehicle: VehicleId,
     /// How each reading was judged, in order of reading time and id.
     pub judgements: Vec<Judgement>,
+    /// How each reading of the hour meter was judged, in the same order.
+    #[serde(default)]
+    pub hour_judgements: Vec<HourJudgement>,
     /// How it is used; `None` before the first counted reading.
     pub usage: Option<UsageOutlook>,
     /// How the engine runs; `None` before the first counted reading of its hour meter.

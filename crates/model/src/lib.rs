@@ -53,8 +53,8 @@ pub use organisation::{
 };
 pub use paper::{Paper, PaperKind};
 pub use reading::{
-    Decision, Doubt, HourReading, IndicatorLeft, IndicatorReading, Judgement, MeterQuantity,
-    MeterReplacement, OdometerReading, ReadingDecision, ReadingSource, Verdict,
+    Decision, Doubt, HourDoubt, HourJudgement, HourReading, HourVerdict, IndicatorLeft, IndicatorReading,
+    Judgement, MeterQuantity, MeterReplacement, OdometerReading, ReadingDecision, ReadingSource, Verdict,
 };
 pub use rule::{
     Anchoring, AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Calendar, Every, Expiry,

@@ -232,3 +232,70 @@ pub enum Verdict {
     /// A person withdrew it.
     Withdrawn,
 }
+
+/// How a reading of the hour meter was judged: derived, never a fact.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct HourJudgement {
+    /// The reading.
+    pub reading: ReadingId,
+    /// What it was judged.
+    pub verdict: HourVerdict,
+}
+
+/// The outcome of judging a reading of the hour meter.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum HourVerdict {
+    /// It counts, with this value (the entered or the corrected one).
+    Counted {
+        /// The running time that counts, seconds.
+        seconds: i64,
+    },
+    /// It waits for a person.
+    Held {
+        /// Why.
+        doubt: HourDoubt,
+        /// What was probably meant, where that is evident.
+        suggested: Option<Entered>,
+    },
+    /// A person withdrew it.
+    Withdrawn,
+}
+
+/// Why a reading of the hour meter is held; running times in seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum HourDoubt {
+    /// Less than an earlier counted reading.
+    RunsBackwards {
+        /// The earlier counted value.
+        before: i64,
+        /// When that was read.
+        before_at: DateTime<Utc>,
+    },
+    /// More than a later counted reading.
+    RunsAhead {
+        /// The later counted value.
+        after: i64,
+        /// When that was read.
+        after_at: DateTime<Utc>,
+    },
+    /// More hours than have passed since the counted reading before it.
+    Jumps {
+        /// The counted value before it.
+        before: i64,
+        /// The largest plausible value.
+        plausible_most: i64,
+    },
+    /// So far below a later counted reading that the rest cannot have been run in the time between.
+    FallsShort {
+        /// The later counted value.
+        after: i64,
+        /// When that was read.
+        after_at: DateTime<Utc>,
+        /// The least plausible value.
+        plausible_least: i64,
+    },
+    /// The time it was read at cannot be trusted.
+    ClockInDoubt,
+}

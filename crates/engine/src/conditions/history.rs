@@ -27,7 +27,8 @@ pub(crate) struct Run {
 
 impl<'a> History<'a> {
     pub(crate) fn of(known: &'a Known<'a>) -> Self {
-        let sure = known.facts.inspections.iter().filter(|inspection| !inspection.clock_in_doubt);
+        let believed = crate::questions::believed(known.facts);
+        let sure = believed.iter().filter(|inspection| !inspection.clock_in_doubt);
         let mut inspections: Vec<Inspection> = sure.cloned().collect();
         inspections.sort_by_key(|inspection| (inspection.performed_at, inspection.id));
         let grades = vec![OnceCell::new(); inspections.len()];

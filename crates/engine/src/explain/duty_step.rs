@@ -1,5 +1,6 @@
 //! Steps that only due items of rules, conditions and stays have.
 
+use super::written::{dated_kilometres, kilometres, maybe_kilometres};
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use model::horizon::ItemKey;
 use model::{
@@ -7,9 +8,10 @@ use model::{
     RulebookId, StayId,
 };
 use quantity::{Distance, Entered};
+use serde::Serialize;
 
 /// The rule that asks, as it stands in its rulebook.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Asking {
     /// The rule.
     pub rule: Code,
@@ -20,7 +22,8 @@ pub struct Asking {
 }
 
 /// One step of a duty, from facts to dates.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "step", rename_all = "snake_case")]
 pub enum DutyStep {
     /// Multiples counted from a fixed day and odometer.
     Grid {
@@ -29,12 +32,14 @@ pub enum DutyStep {
         /// First day of the grid.
         from: NaiveDate,
         /// The odometer then.
+        #[serde(serialize_with = "kilometres")]
         odometer: Distance,
         /// Whether work has closed the multiples before it.
         is_done: bool,
         /// Work counts for what falls due so many days later.
         lead_days: i64,
         /// Or so much distance later.
+        #[serde(serialize_with = "kilometres")]
         lead: Distance,
     },
     /// The limit by running time of the engine, seconds.
@@ -66,10 +71,12 @@ pub enum DutyStep {
         /// What it said was left.
         left: IndicatorLeft,
         /// The odometer then, where known.
+        #[serde(serialize_with = "maybe_kilometres")]
         odometer: Option<Distance>,
         /// The last day that follows.
         date: Option<NaiveDate>,
         /// The odometer that follows.
+        #[serde(serialize_with = "maybe_kilometres")]
         limit: Option<Distance>,
         /// Whether that day comes before the rule's own, or the rule has none.
         governs_date: bool,
@@ -81,6 +88,7 @@ pub enum DutyStep {
         /// Days before.
         lead_days: i64,
         /// Distance before; nothing where only days count.
+        #[serde(serialize_with = "kilometres")]
         lead: Distance,
         /// Days and distance after.
         grace: Reach,
@@ -153,6 +161,7 @@ pub enum DutyStep {
         /// The likely day less the days.
         by_days: Option<NaiveDate>,
         /// The odometer at the limit less the distance, and its likely day.
+        #[serde(serialize_with = "dated_kilometres")]
         by_distance: Option<(Distance, NaiveDate)>,
     },
     /// The grade has asked for work without a break since an earlier measurement.

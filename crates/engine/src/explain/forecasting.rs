@@ -1,6 +1,6 @@
 //! Steps from a distance limit to the days on which it is met.
 
-use super::{NoForecast, Step};
+use super::{MeterStep, NoForecast, Step};
 use crate::known::{Crossing, Known};
 use crate::usage::{Driving, ItemUsage};
 use chrono::NaiveDate;
@@ -9,11 +9,19 @@ use quantity::Distance;
 
 /// How the limit is met: by a reading, or as forecast at each of the three quantiles.
 pub(crate) fn steps(known: &Known<'_>, limit: Distance, crossing: &Crossing) -> Vec<Step> {
+    let shown = known.limit_shown(limit, crossing);
+    let earlier = limit - shown;
+    let on_present = Step::Meter(MeterStep::OnPresent { total: limit, earlier, shown });
+    let on_present = (earlier != Distance::ZERO).then_some(on_present);
+    on_present.into_iter().chain(met(known, limit, crossing)).collect()
+}
+
+fn met(known: &Known<'_>, limit: Distance, crossing: &Crossing) -> Vec<Step> {
     match crossing {
         Crossing::Met(counted) => vec![Step::LimitMet {
             reading: counted.id,
             on: known.day(counted.at),
-            odometer: counted.odometer,
+            odometer: known.shown_then(counted),
         }],
         Crossing::Unknown => vec![Step::NoForecast { reason: NoForecast::NoReading }],
         Crossing::Ahead(ahead) => known.driving.as_ref().map_or_else(Vec::new, |driving| {
@@ -42,7 +50,7 @@ fn last_reading(known: &Known<'_>, driving: &Driving, limit: Distance) -> Step {
     Step::LastReading {
         reading: driving.anchor.id,
         on: known.day(driving.anchor.at),
-        odometer: driving.anchor.odometer,
+        odometer: known.shown_now(driving.anchor.odometer),
         left: limit - driving.anchor.odometer,
     }
 }

@@ -1,9 +1,10 @@
 //! Steps of an interval rule.
 
 use super::duty_step::{Asking, DutyStep};
-use super::{IntervalSource, NoForecast, Step, forecasting};
+use super::{IntervalSource, NoForecast, Step, forecasting, running};
 use crate::known::{Crossing, Known};
-use crate::rules::{Bounds, GridPoint, IntervalPlan, Limits, Plan, Round, RuleDuty, Running};
+use crate::rules::{Bounds, GridPoint, IntervalPlan, Limits, Plan, Round, RuleDuty};
+use crate::running::HourCrossing;
 use chrono::NaiveDate;
 use model::horizon::Moment;
 use model::{Every, RuleVersion, add_days, add_months};
@@ -17,7 +18,7 @@ pub(crate) fn steps(known: &Known<'_>, duty: &RuleDuty<'_>) -> Vec<Step> {
         Plan::Season(plan) => triggers::season(known, duty, plan),
         Plan::Calendar(plan) => triggers::calendar(known, duty, plan),
         Plan::Grade(plan) => vec![triggers::grade(known, duty, plan)],
-        Plan::Limit(plan) => triggers::limit(duty, plan),
+        Plan::Limit(plan) => triggers::limit(known, duty, plan),
     };
     let day_of = |moment: Option<Moment>| moment.map(|m| (known.day(m.at), m.basis));
     steps.push(Step::Around {
@@ -150,14 +151,10 @@ fn met(known: &Known<'_>, plan: &IntervalPlan<'_>) -> Vec<Step> {
     if let Some(limit) = limits.bounds.odometer {
         steps.extend(forecasting::steps(known, limit, &limits.crossing));
     }
-    match limits.running {
-        Running::Met { reading, at, shown } => {
-            steps.push(Step::Duty(DutyStep::HoursMet { reading, on: known.day(at), shown }));
-        }
-        Running::Unknown if plan.every.engine_hours.is_some() => {
-            steps.push(Step::Duty(DutyStep::HoursNotMet));
-        }
-        Running::Unknown => {}
+    if let Some(limit) = limits.bounds.running {
+        steps.extend(running::steps(known, limit, &limits.running));
+    } else if plan.every.engine_hours.is_some() {
+        steps.push(Step::Duty(DutyStep::HoursNotMet));
     }
     steps
 }
@@ -171,6 +168,10 @@ fn whichever_first(known: &Known<'_>, duty: &RuleDuty<'_>, limits: &Limits) -> O
     Some(Step::WhicheverFirst {
         by_date: duty.bounds.date,
         by_distance,
+        by_hours: match limits.running {
+            HourCrossing::Unknown => None,
+            crossing => crossing.band(known).and_then(|band| band.likely),
+        },
         first: known.day(due.at),
         basis: due.basis,
     })

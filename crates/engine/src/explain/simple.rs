@@ -1,20 +1,20 @@
 //! Steps of what follows from one or two facts: baseline, papers, readings wanted, grades, findings.
 
 use super::{DutyStep, Step};
-use crate::conditions::{History, Run, key_of, key_of_finding, standing_grades, title};
+use crate::baseline;
+use crate::conditions::{History, Run, key_of, key_of_finding, title};
 use crate::known::Known;
 use crate::papers::PaperDuty;
-use crate::{baseline, reading_wanted, rules};
+use crate::reading_wanted::ReadingWanted;
 use model::horizon::{Graded, ItemKey};
-use model::{Facts, FindingWeight, Grade, add_days};
+use model::{Facts, FindingWeight, Grade, RuleVersion, add_days};
 use std::iter;
 
 /// Title and steps.
 type Explained = (String, Vec<Step>);
 
-pub(crate) fn of_baseline(known: &Known<'_>) -> Option<Explained> {
-    let (_, unproven) = rules::duties(known, rules::Measured::default());
-    let item = baseline::item(known, &unproven)?;
+pub(crate) fn of_baseline(known: &Known<'_>, unproven: &[&RuleVersion]) -> Option<Explained> {
+    let item = baseline::item(known, unproven)?;
     let step = Step::Unproven {
         rules: unproven.iter().map(|version| version.rule.code.clone()).collect(),
         acquired_on: known.facts.vehicle.acquired_on,
@@ -49,8 +49,7 @@ pub(crate) fn of_paper(known: &Known<'_>, duty: &PaperDuty<'_>) -> Vec<Step> {
     steps
 }
 
-pub(crate) fn of_reading_wanted(known: &Known<'_>) -> Option<Explained> {
-    let wanted = reading_wanted::wanted(known)?;
+pub(crate) fn of_reading_wanted(known: &Known<'_>, wanted: &ReadingWanted) -> Explained {
     let mut steps = vec![Step::TooOld {
         read_on: known.driving.as_ref().map(|driving| known.day(driving.anchor.at)),
         most_days: known.policy.reading_age_days,
@@ -59,24 +58,22 @@ pub(crate) fn of_reading_wanted(known: &Known<'_>) -> Option<Explained> {
     if let (Some((lead, on)), Some(driving)) = (wanted.driven, &known.driving) {
         steps.push(Step::LeadDriven { km_per_day: driving.km_per_day(), lead, on });
     }
-    Some((wanted.item(known).title, steps))
+    (wanted.item(known).title, steps)
 }
 
-pub(crate) fn of_grade(known: &Known<'_>, key: &ItemKey) -> Option<Explained> {
-    let graded = standing_grades(known)
-        .into_iter()
-        .find(|graded| graded.grade >= Grade::Attend && key_of(graded) == *key)?;
+pub(crate) fn of_grade(known: &Known<'_>, grades: &[Graded], key: &ItemKey) -> Option<Explained> {
+    let graded = grades.iter().find(|graded| graded.grade >= Grade::Attend && key_of(graded) == *key)?;
     let title = title(&graded.point, graded.place);
-    let bad_since = bad_since(known, &graded);
+    let bad_since = bad_since(known, graded);
     let step = Step::Measured {
         measurement: graded.measurement,
         at: graded.measured_at,
         measured: graded.measured,
         limit: graded.limit,
         grade: graded.grade,
-        reason: graded.reason,
-        source: graded.source,
-        standing: graded.standing,
+        reason: graded.reason.clone(),
+        source: graded.source.clone(),
+        standing: graded.standing.clone(),
     };
     Some((title, iter::once(step).chain(bad_since).collect()))
 }

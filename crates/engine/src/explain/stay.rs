@@ -2,15 +2,14 @@
 
 use super::{DutyStep, Step};
 use crate::known::Known;
-use crate::{horizon, stays};
-use model::Policy;
+use crate::stays;
+use model::horizon::DueItem;
 
 /// Title and steps; `None` of a stay that is over or is not there.
-pub(crate) fn explained(known: &Known<'_>, policy: &Policy, name: &str) -> Option<(String, Vec<Step>)> {
+pub(crate) fn explained(known: &Known<'_>, items: &[DueItem], name: &str) -> Option<(String, Vec<Step>)> {
     let stay = known.facts.stays.iter().find(|stay| stay.id.to_string() == name)?;
-    let horizon = horizon(known.facts, policy);
-    let item = horizon.items.iter().find(|item| item.key == stays::key_of(stay))?;
-    let stood_open = stays::before_out(&horizon.items, stay.in_at);
+    let item = items.iter().find(|item| item.key == stays::key_of(stay))?;
+    let stood_open = stays::before_out(items, stay.in_at);
     let items = stood_open.map(|item| (item.key.clone(), item.title.clone())).collect();
     let away = DutyStep::OffTheRoad {
         stay: stay.id,

@@ -1,5 +1,6 @@
 //! Steps from what a component went through to the days on which it meets its limit.
 
+use super::written::kilometres;
 use super::{NoForecast, Step, forecasting};
 use crate::known::Known;
 use crate::usage::{Driving, to_nine_digits};
@@ -10,9 +11,11 @@ use forecast::wear::BAND_SCORES;
 use forecast::{EARLY, LATE, LIKELY};
 use model::{FittingId, MeasurementId, Place, ReadingId};
 use quantity::Distance;
+use serde::Serialize;
 
 /// One step from measurements to the days of a wear limit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "step", rename_all = "snake_case")]
 pub enum WearStep {
     /// A time in one place, and the wear to be expected of it.
     Spell {
@@ -49,6 +52,7 @@ pub enum WearStep {
         /// When.
         on: NaiveDate,
         /// The odometer then, or what had been driven since its fitting on another vehicle.
+        #[serde(serialize_with = "kilometres")]
         odometer: Distance,
         /// Whether that odometer is an estimate.
         estimated: bool,
@@ -75,6 +79,7 @@ pub enum WearStep {
         /// Its civil day at the depot.
         on: NaiveDate,
         /// What it said.
+        #[serde(serialize_with = "kilometres")]
         odometer: Distance,
         /// Wear expected by then, mm.
         wear_mm: f64,
@@ -112,7 +117,7 @@ pub enum WearStep {
 }
 
 /// A component's own pace, and the sums it comes from.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PaceStep {
     /// Depth when new, mm, where it is known: the line then goes through it.
     pub new_mm: Option<f64>,

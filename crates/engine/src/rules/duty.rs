@@ -1,10 +1,12 @@
 //! One rule's open round: what it rests on, its limits, and its due item.
 
 use super::{Bounds, CalendarPlan, GradePlan, IntervalPlan, LimitPlan, SeasonPlan, also_satisfied};
-use crate::known::Known;
+use crate::known::{Crossing, Known};
+use crate::running::HourCrossing;
 use crate::timeline::marks_of;
 use model::RuleVersion;
 use model::horizon::{Band, Cycle, DueItem, ItemKey, ItemKind, Timeline};
+use quantity::Distance;
 
 /// A rule with what it counts from, its limits, and its timeline.
 pub(crate) struct RuleDuty<'a> {
@@ -26,6 +28,28 @@ pub(crate) enum Plan<'a> {
 }
 
 impl RuleDuty<'_> {
+    /// How the limits of distance and running time are met, where the rule has any.
+    fn crossings(&self) -> (Crossing, HourCrossing) {
+        match &self.plan {
+            Plan::Interval(plan) => (plan.limits.crossing, plan.limits.running),
+            Plan::Season(_) | Plan::Calendar(_) | Plan::Grade(_) | Plan::Limit(_) => {
+                (Crossing::Unknown, HourCrossing::Unknown)
+            }
+        }
+    }
+
+    /// The odometer allowed, as a person sees it.
+    fn odometer_shown(&self, known: &Known<'_>) -> Option<Distance> {
+        let (crossing, _) = self.crossings();
+        self.bounds.odometer.map(|limit| known.limit_shown(limit, &crossing))
+    }
+
+    /// The running time allowed, as a person sees it.
+    fn hours_shown(&self, known: &Known<'_>) -> Option<i64> {
+        let (_, crossing) = self.crossings();
+        self.bounds.running.map(|limit| known.hours_limit_shown(limit, &crossing))
+    }
+
     pub(crate) fn item(&self, known: &Known<'_>) -> DueItem {
         let rule = &self.version.rule;
         let satisfied = also_satisfied(&known.facts.rules, &rule.code);
@@ -47,8 +71,8 @@ impl RuleDuty<'_> {
             timeline: self.timeline,
             do_not_drive_from: None,
             date_limit: self.bounds.date,
-            odometer_limit: self.bounds.odometer,
-            hours_limit_seconds: self.bounds.running,
+            odometer_limit: self.odometer_shown(known),
+            hours_limit_seconds: self.hours_shown(known),
             crossing: self.crossing,
             grade,
             covers,

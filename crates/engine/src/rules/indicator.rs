@@ -44,9 +44,10 @@ pub(crate) fn newest(
 
 /// The odometer read along with it, if that counts; else what counted readings say of that day.
 fn odometer(known: &Known<'_>, reading: &IndicatorReading, read_on: NaiveDate) -> Option<Distance> {
-    match reading.reading.and_then(|along| known.verdict(along)) {
-        Some(Verdict::Counted { odometer }) => Some(*odometer),
-        Some(Verdict::Held { .. } | Verdict::Withdrawn) | None => known.odometer_on(read_on),
+    let judged = reading.reading.and_then(|along| Some((along, known.verdict(along)?)));
+    match judged {
+        Some((along, Verdict::Counted { odometer })) => Some(known.total_of(along, *odometer)),
+        Some((_, Verdict::Held { .. } | Verdict::Withdrawn)) | None => known.odometer_on(read_on),
     }
 }
 

@@ -6,7 +6,6 @@ use super::{
     Anchor, Bounds, GridPoint, Indicated, Limits, Plan, RuleDuty, RuleInForce, RunningTime, grid, indicator,
 };
 use crate::explain::{IntervalSource, Opening};
-use crate::hours;
 use crate::known::{Crossing, Known};
 use model::horizon::Cycle;
 use model::{Anchoring, Every};
@@ -47,7 +46,7 @@ pub(crate) fn duty<'a>(
     let version = rule.version;
     let running = match anchor.opening {
         Opening::InService(_) => every.engine_hours.map(|_| 0),
-        _ => every.engine_hours.and_then(|_| hours::on(known, anchor.on)),
+        _ => every.engine_hours.and_then(|_| known.hours_on(anchor.on)).map(|(hours, _)| hours),
     };
     let (round, bounds, around) = open_round(known, rule, every, &anchor, running);
     let indicated = match round {

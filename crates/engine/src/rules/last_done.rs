@@ -46,7 +46,7 @@ impl<'a> LastDone<'a> {
     /// counts from its first day. `None` for a used one without history.
     pub(crate) fn anchor(&self, known: &Known<'_>, rule: &Code) -> Option<Anchor> {
         let service = self.services.get(rule).map(|service| from_service(known, service));
-        let answer = self.answers.get(rule).map(|answer| from_answer(answer));
+        let answer = self.answers.get(rule).map(|answer| from_answer(known, answer));
         match (service, answer) {
             (Some(service), Some(answer)) if answer.on > service.on => Some(answer),
             (Some(service), _) => Some(service),
@@ -58,7 +58,7 @@ impl<'a> LastDone<'a> {
     /// When the work was last done: the newest of service record and proof. What only starts counting is no work.
     pub(crate) fn done(&self, known: &Known<'_>, rule: &Code) -> Option<Anchor> {
         let service = self.services.get(rule).map(|service| from_service(known, service));
-        let answer = self.answers.get(rule).map(|answer| from_answer(answer));
+        let answer = self.answers.get(rule).map(|answer| from_answer(known, answer));
         let proven = answer.filter(|answer| matches!(answer.opening, Opening::Proven(_)));
         service.into_iter().chain(proven).max_by_key(|done| done.on)
     }
@@ -108,11 +108,14 @@ fn from_service(known: &Known<'_>, service: &ServiceRecord) -> Anchor {
     Anchor { opening: Opening::Service(service.id), on: service.done_on, odometer: Some(odometer), estimated }
 }
 
-fn from_answer(answer: &BaselineAnswer) -> Anchor {
+fn from_answer(known: &Known<'_>, answer: &BaselineAnswer) -> Anchor {
     let anchor = |opening: fn(BaselineId) -> Opening, on: NaiveDate, odometer: Option<Entered>| Anchor {
         opening: opening(answer.id),
         on,
-        odometer: odometer.and_then(|entered| Distance::parse(entered).ok()),
+        // Read with the odometer fitted on that day.
+        odometer: odometer
+            .and_then(|entered| Distance::parse(entered).ok())
+            .map(|shown| known.total_on(shown, on)),
         estimated: false,
     };
     match answer.choice {

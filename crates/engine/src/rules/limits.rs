@@ -1,22 +1,13 @@
 //! How the bounds of a round are met, and the moments that follow.
 
-use super::{Bounds, RunningTime};
-use crate::hours;
+use super::Bounds;
 use crate::known::{Crossing, Known};
+use crate::running::HourCrossing;
 use crate::timeline::{from_start_of, not_before, once_over, whichever_first};
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{NaiveDate, TimeDelta};
 use model::horizon::{Basis, Moment, Timeline};
-use model::{IntervalRule, Reach, ReadingId, add_days, day_after, day_start};
+use model::{IntervalRule, Reach, add_days, day_after, day_start};
 use quantity::Distance;
-
-/// How a limit of running time is met.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Running {
-    /// No limit, or no reading has met it.
-    Unknown,
-    /// A reading of the hour meter has met it.
-    Met { reading: ReadingId, at: DateTime<Utc>, shown: RunningTime },
-}
 
 /// How long before and after its limits a round is approaching and not yet overdue.
 #[derive(Debug, Clone, Copy)]
@@ -33,28 +24,31 @@ pub(crate) struct Limits {
     pub(crate) since: NaiveDate,
     pub(crate) bounds: Bounds,
     pub(crate) crossing: Crossing,
-    pub(crate) running: Running,
+    pub(crate) running: HourCrossing,
     pub(crate) around: Around,
 }
 
 impl Limits {
     pub(crate) fn of(known: &Known<'_>, since: NaiveDate, bounds: Bounds, around: Around) -> Self {
         let crossing = bounds.odometer.map_or(Crossing::Unknown, |limit| known.crossing(limit, since));
-        let running = bounds.running.map_or(Running::Unknown, |limit| hours::crossing(known, limit, since));
+        let running = bounds.running.map_or(HourCrossing::Unknown, |limit| known.hour_crossing(limit, since));
         Self { since, bounds, crossing, running, around }
     }
 
     pub(crate) fn timeline(&self, known: &Known<'_>) -> Timeline {
         let first = |moments: [Option<Moment>; 3]| moments.into_iter().fold(None, whichever_first);
-        let (by_hours, over_by_hours) = self.by_hours(known);
         let timeline = Timeline {
             approaching: first([
                 self.approaching_by_date(known),
                 self.approaching_by_distance(known),
-                by_hours,
+                self.approaching_by_hours(known),
             ]),
-            due: first([self.due_by_date(known), self.due_by_distance(known), by_hours]),
-            overdue: first([self.overdue_by_date(known), self.overdue_by_distance(known), over_by_hours]),
+            due: first([self.due_by_date(known), self.due_by_distance(known), self.due_by_hours(known)]),
+            overdue: first([
+                self.overdue_by_date(known),
+                self.overdue_by_distance(known),
+                self.overdue_by_hours(known),
+            ]),
         };
         not_before(day_start(self.since, known.zone), timeline)
     }
@@ -112,16 +106,36 @@ impl Limits {
         Some(Moment { at: day_after(last, known.zone), basis: Basis::Forecast })
     }
 
-    /// Due and overdue by running time: from the reading that met the limit, and once its days of grace are over.
-    fn by_hours(&self, known: &Known<'_>) -> (Option<Moment>, Option<Moment>) {
+    /// Leads are told in days and distance: of running time the days count back from the likely one.
+    fn approaching_by_hours(&self, known: &Known<'_>) -> Option<Moment> {
         match self.running {
-            Running::Unknown => (None, None),
-            Running::Met { at, .. } => {
-                let at = at.max(day_start(self.since, known.zone));
-                let over = day_after(add_days(known.day(at), self.grace_days()), known.zone);
-                let moment = |at| Some(Moment { at, basis: Basis::Reading });
-                (moment(at), moment(over))
+            HourCrossing::Ahead(ahead) => {
+                Some(known.hours_forecast(add_days(ahead.band.likely?, -self.around.lead_days)))
             }
+            HourCrossing::Met(_) | HourCrossing::Unknown => self.due_by_hours(known),
+        }
+    }
+
+    fn due_by_hours(&self, known: &Known<'_>) -> Option<Moment> {
+        match self.running {
+            HourCrossing::Met(counted) => Some(known.hours_read(&counted, self.since)),
+            HourCrossing::Ahead(ahead) => ahead.band.likely.map(|day| known.hours_forecast(day)),
+            HourCrossing::Unknown => None,
+        }
+    }
+
+    /// Once the days of grace after the day of the reading, or the likely day, are over.
+    fn overdue_by_hours(&self, known: &Known<'_>) -> Option<Moment> {
+        let over = |day| day_after(add_days(day, self.grace_days()), known.zone);
+        match self.running {
+            HourCrossing::Met(counted) => {
+                let read = known.hours_read(&counted, self.since);
+                Some(Moment { at: over(known.day(read.at)), ..read })
+            }
+            HourCrossing::Ahead(ahead) => {
+                Some(Moment { at: over(ahead.band.likely?), basis: Basis::Forecast })
+            }
+            HourCrossing::Unknown => None,
         }
     }
 

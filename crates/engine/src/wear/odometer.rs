@@ -1,7 +1,7 @@
 //! What the odometer stood at on a day or at an instant, by counted readings.
 
+use crate::counted::Counted;
 use crate::known::Known;
-use crate::usage::Counted;
 use chrono::{DateTime, NaiveDate, Utc};
 use model::{Inspection, noon};
 use quantity::Distance;
@@ -30,6 +30,8 @@ pub(crate) fn on_day(known: &Known<'_>, day: NaiveDate, told: Option<Distance>) 
         before.is_none_or(|before| before.odometer <= told)
             && after.is_none_or(|after| told <= after.odometer)
     };
+    // Read with the odometer fitted on that day.
+    let told = told.map(|shown| known.total_on(shown, day));
     match told.filter(|told| agrees(*told)) {
         Some(told) => Some(Stand::read(told.km())),
         None => at(known, noon(day, known.zone)),

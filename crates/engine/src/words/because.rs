@@ -47,8 +47,8 @@ fn sentence(step: &Step, unit: Unit) -> String {
             format!("{percent} %: {km} km within {days} operating days, on {} (check: {check}).", day(*on))
         }
         Step::NoForecast { reason } => no_forecast(*reason),
-        Step::WhicheverFirst { by_date, by_distance, first, basis } => {
-            whichever_first(*by_date, *by_distance, *first, *basis)
+        Step::WhicheverFirst { by_date, by_distance, by_hours, first, basis } => {
+            whichever_first([*by_date, *by_distance, *by_hours], *first, *basis)
         }
         Step::Duty(step) => super::duty::sentence(step, unit),
         Step::Around { approaching, overdue } => around(*approaching, *overdue),
@@ -63,6 +63,8 @@ fn sentence(step: &Step, unit: Unit) -> String {
             format!("Without it the vehicle must not be driven; the last day is {}.", day(*last_day))
         }
         Step::Unproven { rules, acquired_on, settle_by } => unproven(rules, *acquired_on, *settle_by),
+        Step::Cover(step) => super::cover::sentence(step, unit),
+        Step::Meter(step) => super::meters::sentence(step, unit),
         Step::WindowStarts { on, start } => window_starts(*on, *start),
         Step::DistanceFirst { probability, last_day } => format!(
             "The distance is driven before {} is over with probability {} %.",
@@ -145,12 +147,7 @@ fn usage(step: &Step) -> String {
     else {
         return String::new();
     };
-    let whose = match level {
-        FitLevel::Cohort => format!("{vehicles} vehicles of the same depot, model and duty"),
-        FitLevel::Parent => format!("{vehicles} vehicles of the same duty"),
-        FitLevel::Fleet => format!("{vehicles} vehicles of the fleet"),
-        FitLevel::Shipped => "the default shipped with the program".to_owned(),
-    };
+    let whose = whose(*level, *vehicles);
     format!(
         "Usage from {} between readings, older ones fading by half in 120 operating days, so that they count as {} \
          operating days and {} km, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): a {a}, P = p + a x days = \
@@ -162,12 +159,27 @@ fn usage(step: &Step) -> String {
     )
 }
 
-fn width(kappa: f64, is_measured: bool, [a, shape, scale_km]: [f64; 3]) -> String {
-    let whose = if is_measured {
+/// Whose data a prior came from.
+pub(super) fn whose(level: FitLevel, vehicles: u32) -> String {
+    match level {
+        FitLevel::Cohort => format!("{vehicles} vehicles of the same depot, model and duty"),
+        FitLevel::Parent => format!("{vehicles} vehicles of the same duty"),
+        FitLevel::Fleet => format!("{vehicles} vehicles of the fleet"),
+        FitLevel::Shipped => "the default shipped with the program".to_owned(),
+    }
+}
+
+/// Who says how wide a forecast is.
+pub(super) const fn whose_width(is_measured: bool) -> &'static str {
+    if is_measured {
         "as the cohort's own past asks for"
     } else {
         "the shipped width, since too little past could be tested"
-    };
+    }
+}
+
+fn width(kappa: f64, is_measured: bool, [a, shape, scale_km]: [f64; 3]) -> String {
+    let whose = whose_width(is_measured);
     format!(
         "Width kappa {kappa}, {whose}: a' = a / kappa = {a}, P' = p + (P - p) / kappa = {shape}, Q' = kappa q + (Q - q) = \
          {scale_km} km."
@@ -185,20 +197,15 @@ fn no_forecast(reason: NoForecast) -> String {
     .to_owned()
 }
 
-fn whichever_first(
-    by_date: Option<NaiveDate>,
-    by_distance: Option<NaiveDate>,
-    first: NaiveDate,
-    resting_on: Basis,
-) -> String {
+fn whichever_first(days: [Option<NaiveDate>; 3], first: NaiveDate, resting_on: Basis) -> String {
     let (first, basis) = (day(first), basis(resting_on));
-    match (by_date, by_distance) {
-        (Some(date), Some(distance)) => format!(
-            "Whichever comes first of {} by the calendar and {} by distance: {first}, {basis}.",
-            day(date),
-            day(distance)
-        ),
-        (None, _) | (_, None) => format!("So it is {first}, {basis}."),
+    let by = ["by the calendar", "by distance", "by running time"];
+    let days: Vec<String> =
+        days.into_iter().zip(by).filter_map(|(date, by)| Some(format!("{} {by}", day(date?)))).collect();
+    match days.as_slice() {
+        [] | [_] => format!("So it is {first}, {basis}."),
+        [one, other] => format!("Whichever comes first of {one} and {other}: {first}, {basis}."),
+        all => format!("Whichever comes first of {}: {first}, {basis}.", all.join(", ")),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{day_of, distance};
 use chrono_tz::Tz;
 use model::{Doubt, Verdict};
-use quantity::{Entered, Unit};
+use quantity::{Distance, Entered, Unit};
 
 /// Why a reading is held, as a clause: "less than the 48,210 km read on 3 Aug 2026".
 pub fn doubt(doubt: &Doubt, unit: Unit, zone: Tz) -> String {
@@ -38,6 +38,22 @@ pub fn doubt(doubt: &Doubt, unit: Unit, zone: Tz) -> String {
 /// What was probably meant: "Was 48,210 mi meant?".
 pub fn suggestion(suggested: Entered) -> String {
     format!("Was {} {} meant?", super::grouped(suggested.value), suggested.unit.symbol())
+}
+
+/// A number below one part in so many of what was read before looks like that of a new instrument (house setting, no
+/// source).
+const NEAR_ZERO_PARTS: i64 = 10;
+
+/// Asks whether the odometer was replaced, of a reading that is held because it runs backwards nearly to zero; nothing
+/// where a slip explains it or it is held for another reason.
+pub fn replacement_question(odometer: Distance, verdict: &Verdict) -> Option<&'static str> {
+    let Verdict::Held { doubt: Doubt::RunsBackwards { before, .. }, suggested: None } = verdict else {
+        return None;
+    };
+    let is_near_zero = odometer.mm() < before.mm() / NEAR_ZERO_PARTS;
+    is_near_zero.then_some(
+        "Was the odometer replaced? Then record that, with what the old one showed last and the new one first.",
+    )
 }
 
 /// How a reading was judged, in one sentence.

@@ -1,8 +1,8 @@
-//! One line for a due item or a window, as it stands at one of its marks.
+//! One line for a due item, as it stands at one of its marks.
 
 use super::{day, day_of, distance, grade, number};
 use chrono_tz::Tz;
-use model::horizon::{Basis, DueItem, ItemKind, WindowOutlook};
+use model::horizon::{Basis, DueItem, ItemKind};
 use model::{Grade, Place};
 use quantity::{Entered, Unit};
 
@@ -13,7 +13,7 @@ pub fn item(item: &DueItem, unit: Unit) -> String {
         ItemKind::Paper => paper(item, ""),
         ItemKind::Baseline => baseline(item, ""),
         ItemKind::ClosingCheck | ItemKind::ReturnCheck => closing_check(item, "", unit),
-        ItemKind::Transfer => item.title.clone(),
+        ItemKind::Transfer => transfer(item, ""),
         ItemKind::BeforeOut => before_out(item),
         ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
         ItemKind::Condition => condition(item, ""),
@@ -33,15 +33,14 @@ pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
         }
         (_, ItemKind::Paper) => paper(told, mark),
         (_, ItemKind::Baseline) => baseline(told, mark),
+        (_, ItemKind::Transfer) => transfer(told, mark),
         (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck) => {
             let by =
                 told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
             closing_check(told, &format!("{}{by}", overdue(mark)), unit)
         }
         (_, ItemKind::Condition) => condition(told, mark),
-        (_, ItemKind::Rule | ItemKind::ReadingWanted | ItemKind::Transfer | ItemKind::BeforeOut) => {
-            item(told, unit)
-        }
+        (_, ItemKind::Rule | ItemKind::ReadingWanted | ItemKind::BeforeOut) => item(told, unit),
     }
 }
 
@@ -131,54 +130,22 @@ fn paper(item: &DueItem, mark: &str) -> String {
     format!("{} {verb} on {}", item.title, day(limit))
 }
 
-/// "Closing check: Powertrain warranty by 15 Apr 2026, before 36,000 mi".
+/// "Closing check: Powertrain warranty by 15 Apr 2026, before 36,000 mi"; of a lease the cap, which ends nothing.
 fn closing_check(item: &DueItem, by: &str, unit: Unit) -> String {
-    let before =
-        item.odometer_limit.map_or_else(String::new, |limit| format!(", before {}", distance(limit, unit)));
-    format!("{}{by}{before}", item.title)
-}
-
-/// The line that tells of a coverage window at the mark with this code; the odometer always stands beside the date.
-pub fn window_line(window: &WindowOutlook, mark: &str, unit: Unit, zone: Tz) -> String {
-    if mark == "ended" {
-        return ended(window, window.odometer_limit.map(|limit| distance(limit, unit)), zone);
-    }
-    self::window(window, unit)
-}
-
-/// Where `window` ends, whatever the moment; the odometer always stands beside the date.
-pub fn window(window: &WindowOutlook, unit: Unit) -> String {
-    let odometer = window.odometer_limit.map(|limit| distance(limit, unit));
-    let limits = match (window.last_day, odometer) {
-        (Some(last), Some(odometer)) => {
-            format!("ends after {} or at {odometer}, whichever comes first", day(last))
-        }
-        (Some(last), None) => format!("ends after {}", day(last)),
-        (None, Some(odometer)) => format!("ends at {odometer}"),
-        (None, None) => "has no end on record".to_owned(),
+    let before = match item.kind {
+        ItemKind::ReturnCheck => "; cap ",
+        _ => ", before ",
     };
-    let is_by_distance = window.ends.likely.is_some() && window.ends.likely != window.last_day;
-    let likely = window.ends.likely.filter(|_| is_by_distance);
-    let likely = likely.map_or_else(String::new, |likely| format!("; likely {}", day(likely)));
-    let findings = match window.findings.len() {
-        0 => String::new(),
-        1 => "; 1 open finding may be claimed".to_owned(),
-        many => format!("; {many} open findings may be claimed"),
-    };
-    let unproven = if window.start_proven { "" } else { "; its first day is not proven" };
-    format!("{} {limits}{likely}{findings}{unproven}", window.title)
+    let odometer =
+        item.odometer_limit.map_or_else(String::new, |limit| format!("{before}{}", distance(limit, unit)));
+    format!("{}{by}{odometer}", item.title)
 }
 
-fn ended(window: &WindowOutlook, odometer: Option<String>, zone: Tz) -> String {
-    match (window.ended.map(|ended| (ended.basis, ended.at)), odometer, window.last_day) {
-        (Some((Basis::Reading, at)), Some(odometer), _) => {
-            format!("{} has ended: {odometer} was read on {}", window.title, day_of(at, zone))
-        }
-        (Some((Basis::Date | Basis::Forecast, _)), _, Some(last)) => {
-            format!("{} has ended: its last day was {}", window.title, day(last))
-        }
-        _ => format!("{} has ended", window.title),
-    }
+/// "Tell of the change of hands: Powertrain warranty by 31 Jul 2024". It never claims that cover has lapsed.
+fn transfer(item: &DueItem, mark: &str) -> String {
+    let by = item.date_limit.map_or_else(String::new, |limit| format!(" by {}", day(limit)));
+    let lapsed = if mark == "overdue" && item.date_limit.is_some() { "; cover may have lapsed" } else { "" };
+    format!("{}{}{by}{lapsed}", item.title, overdue(mark))
 }
 
 fn lower_first(text: &str) -> String {

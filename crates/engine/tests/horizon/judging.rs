@@ -166,12 +166,7 @@ fn a_disagreement_between_sources_is_no_distance() {
         .reading("2024-03-01 12:00", 48_000.0)
         .reading_from("2024-03-03 12:00", km(47_950.0), ReadingSource::Gps)
         .reading("2024-03-05 12:00", 48_100.0);
-    let gaps = engine::gaps(
-        &world.facts.vehicle,
-        &world.facts.stays,
-        &world.facts.readings,
-        &world.horizon().judgements,
-    );
+    let gaps = engine::gaps(&world.facts);
     assert_eq!(gaps.iter().map(|gap| gap.km).collect::<Vec<_>>(), [0.0, 100.0]);
 }
 
@@ -265,4 +260,58 @@ fn a_service_with_a_mistaken_odometer_counts_from_the_readings_around_it() {
     let item = world.due("engine-oil");
     // Between 35,700 km on the 23rd and 36,400 km on the 30th, both at noon, the 26th at noon is at 36,000 km.
     assert_eq!(item.odometer_limit, Some(Distance::from_km(46_000)));
+}
+
+#[rstest]
+// From 0 km at the first midnight of 2024 to 35,700 km 357.5 days on, and 14 days more: 37,098.04 km are expected, give
+// or take 1,112.94 km. 23,742 mi are 38,209.05 km, 23,743 mi 38,210.65 km, 23,744 mi 38,212.26 km; 22,361 mi are
+// 35,986.54 km, 22,360 mi 35,984.93 km (1 mi = 1.609344 km, 1959).
+#[case::just_within_above(23_743.0, true)]
+#[case::just_beyond_above(23_744.0, false)]
+#[case::just_within_below(22_361.0, true)]
+#[case::just_beyond_below(22_360.0, false)]
+fn a_mix_up_of_units_is_evident_within_three_percent(#[case] entered: f64, #[case] is_mix_up: bool) {
+    let world = a_year().reading_from("2025-01-06 12:00", km(entered), ReadingSource::Driver);
+    let (_, suggested) = doubt(world.judgement(52));
+    assert_eq!(suggested == Some(mi(entered)), is_mix_up, "{suggested:?}");
+}
+
+#[rstest]
+#[case::the_technician_came_first("08:00", "12:00")]
+#[case::the_technician_came_last("12:00", "08:00")]
+fn of_two_readings_of_a_day_that_contradict_each_other_the_more_trusted_counts(
+    #[case] technician: &str,
+    #[case] satellite: &str,
+) {
+    let world = World::new().reading(&format!("2024-03-01 {technician}"), 48_000.0).reading_from(
+        &format!("2024-03-01 {satellite}"),
+        km(46_000.0),
+        ReadingSource::Gps,
+    );
+    let mut world = world;
+    world.facts.vehicle.in_service_on = None;
+    assert_eq!(world.judgement(0), counted(48_000.0));
+    assert!(matches!(world.judgement(1), Verdict::Held { .. }));
+}
+
+#[test]
+fn numbers_outvote_trust() {
+    let world = World::new()
+        .reading_from("2024-03-01 12:00", km(48_000.0), ReadingSource::DashPhoto)
+        .reading_from("2024-03-02 12:00", km(9000.0), ReadingSource::Gps)
+        .reading_from("2024-03-03 12:00", km(9100.0), ReadingSource::Gps);
+    assert!(matches!(world.judgement(0), Verdict::Held { .. }));
+}
+
+#[test]
+fn a_less_trusted_number_gives_way_in_the_forecast_though_it_counts() {
+    // The satellite shows 48,050 km an hour before the technician reads 48,000 km: within 1 %, so both count, but the
+    // forecast starts from the technician's number.
+    let world = World::new()
+        .reading_from("2024-03-01 11:00", km(48_050.0), ReadingSource::Gps)
+        .reading("2024-03-01 12:00", 48_000.0);
+    assert_eq!(world.judgement(0), counted(48_050.0));
+    assert_eq!(world.horizon().usage.unwrap().odometer, Distance::from_km(48_000));
+    let limit = world.window(None, Some(km(48_040.0))).first_window();
+    assert_eq!(limit.ended, None);
 }

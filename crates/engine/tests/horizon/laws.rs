@@ -86,6 +86,35 @@ proptest! {
     }
 
     #[test]
+    fn what_is_explained_at_once_is_what_is_explained_one_by_one(world in any_world()) {
+        let explained = engine::explained(&world.facts, &world.policy);
+        for (key, explanation) in &explained.explanations {
+            let alone = engine::explain(&world.facts, &world.policy, key);
+            prop_assert_eq!(alone.as_ref(), Some(explanation));
+        }
+        let horizon = world.horizon();
+        let keys = horizon.items.iter().map(|item| &item.key).chain(horizon.windows.iter().map(|w| &w.key));
+        for key in keys {
+            prop_assert!(explained.explanations.contains_key(key), "{} is not explained", key.0);
+        }
+        prop_assert_eq!(explained.horizon, horizon);
+    }
+
+    /// Each step bears its kind, and a distance its unit.
+    #[test]
+    fn steps_are_written_with_their_kind_and_units(world in any_world()) {
+        let explained = engine::explained(&world.facts, &world.policy);
+        for step in explained.explanations.values().flat_map(|explanation| &explanation.steps) {
+            let written = serde_json::to_value(step).expect("JSON");
+            prop_assert!(written["kind"].is_string(), "{written}");
+            if written["kind"] == "odometer_limit" {
+                prop_assert_eq!(&written["limit"]["unit"], "km");
+                prop_assert!(written["limit"]["value"].as_f64() >= written["from"]["value"].as_f64(), "{written}");
+            }
+        }
+    }
+
+    #[test]
     fn the_first_mark_is_no_later_than_any(world in any_world(), which in any::<prop::sample::Index>()) {
         let horizon = world.horizon();
         let all: Vec<_> = engine::marks(&horizon).map(|(_, _, mark)| mark.at).collect();

@@ -5,7 +5,7 @@ use forecast::Gap;
 use model::ReadingSource;
 
 fn gaps(world: &World) -> Vec<Gap> {
-    engine::gaps(&world.facts.vehicle, &world.facts.stays, &world.facts.readings, &world.horizon().judgements)
+    engine::gaps(&world.facts)
 }
 
 #[test]

@@ -140,18 +140,13 @@ pub struct Fleet {
     pub vehicles: usize,
 }
 
-/// Many cohorts, spread over the seasons, all forecast from their own histories alone.
-pub fn measure<const N: usize>(world: World, fleet: Fleet, horizons: [f64; N], seed: u64) -> Measured<N> {
-    measure_seen(world, fleet, horizons, seed, |history, _| history.clone())
-}
-
-/// The same where the forecaster does not see histories as they were: `seen` makes what he sees of one.
-pub fn measure_seen<const N: usize>(
+/// Many cohorts, spread over the seasons, all forecast from their own histories alone, or from what `told` makes of them.
+pub fn measure<const N: usize>(
     world: World,
     fleet: Fleet,
     horizons: [f64; N],
     seed: u64,
-    mut seen: impl FnMut(&History, &mut Dice) -> History,
+    mut told: impl FnMut(&History, &mut Dice) -> History,
 ) -> Measured<N> {
     let Fleet { cohorts, vehicles } = fleet;
     let half_life = (world != World::ConstantUnfaded).then_some(HALF_LIFE_DAYS);
@@ -161,7 +156,7 @@ pub fn measure_seen<const N: usize>(
     for number in 0..cohorts {
         let season = 365.0 * f64::from(number) / f64::from(cohorts);
         let fleet: Vec<Driven> = (0..vehicles).map(|_| Driven::new(world, season, &mut dice)).collect();
-        let histories: Vec<History> = fleet.iter().map(|vehicle| seen(&vehicle.history, &mut dice)).collect();
+        let histories: Vec<History> = fleet.iter().map(|vehicle| told(&vehicle.history, &mut dice)).collect();
         let prior = Kin { cohort: &histories, parent: &[], fleet: &[] }.fit().cohort;
         let width = Kappa::fit(&prior, &histories, half_life);
         measured.widths.push(width);

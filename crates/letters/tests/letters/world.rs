@@ -119,6 +119,7 @@ pub fn warranty() -> WindowOutlook {
         window: WindowId(Uuid::from_u128(77)),
         key: ItemKey("window:77".to_owned()),
         cycle: Cycle("window:77".to_owned()),
+        kind: model::WindowKind::Warranty,
         title: "Powertrain warranty".to_owned(),
         starts_on: day("2025-05-04"),
         start_proven: true,

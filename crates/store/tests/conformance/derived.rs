@@ -51,6 +51,7 @@ pub fn outlook(window: u128) -> WindowOutlook {
         window: WindowId(id(window)),
         key: ItemKey(format!("window:{}", id(window))),
         cycle: Cycle(id(window).to_string()),
+        kind: model::WindowKind::Lease,
         title: "Lease".to_owned(),
         starts_on: day("2026-05-04"),
         start_proven: true,
@@ -115,6 +116,7 @@ fn horizon(vehicle: VehicleId) -> Horizon {
         Judgement { reading: ReadingId(id(103)), verdict: Verdict::Withdrawn },
     ];
     Horizon {
+        hour_judgements: Vec::new(),
         running: None,
         wear: Vec::new(),
         questions: Vec::new(),
@@ -132,9 +134,10 @@ fn horizon(vehicle: VehicleId) -> Horizon {
 
 fn nothing(vehicle: VehicleId) -> Horizon {
     let usage = None;
-    let (judgements, grades, items, windows) = (vec![], vec![], vec![], vec![]);
+    let (judgements, hour_judgements) = (vec![], vec![]);
+    let (grades, items, windows) = (vec![], vec![], vec![]);
     let (running, wear, questions) = (None, vec![], vec![]);
-    Horizon { vehicle, judgements, usage, running, wear, questions, grades, items, windows }
+    Horizon { vehicle, judgements, hour_judgements, usage, running, wear, questions, grades, items, windows }
 }
 
 /// How many rows had to change.

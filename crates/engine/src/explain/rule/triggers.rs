@@ -50,7 +50,7 @@ pub(super) fn grade(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &GradePlan) ->
     })
 }
 
-pub(super) fn limit(duty: &RuleDuty<'_>, plan: &LimitPlan) -> Vec<Step> {
+pub(super) fn limit(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &LimitPlan) -> Vec<Step> {
     let nears = Step::Duty(DutyStep::LimitNears {
         asking: asking(duty.version),
         kind: plan.outlook.kind.clone(),
@@ -59,7 +59,7 @@ pub(super) fn limit(duty: &RuleDuty<'_>, plan: &LimitPlan) -> Vec<Step> {
         likely: plan.outlook.crossing.likely,
         within: plan.within,
         by_days: plan.by_days,
-        by_distance: plan.by_distance,
+        by_distance: plan.by_distance.map(|(odometer, day)| (known.shown_now(odometer), day)),
     });
     let grace = Reach { days: u32::try_from(plan.grace_days).ok(), distance: None };
     vec![nears, around(plan.lead_days, grace)]
