@@ -160,12 +160,14 @@ answer! {
 }
 
 answer! {
-    /// Everything coming for one vehicle, as known now and as it stands at `as_of`.
+    /// Everything coming for one vehicle, as known at `known_at` and as it stands at `as_of`.
     Horizon {
         /// The vehicle.
         vehicle: VehicleId,
         /// The instant at which stages are read.
         as_of: DateTime<Utc>,
+        /// What is on record later than this instant was left out; null where everything on record counts.
+        known_at: Option<DateTime<Utc>> = null,
         /// Whether anything forbids driving it at `as_of`.
         do_not_drive: bool,
         /// How it is used; null before the first counted reading.

@@ -1,15 +1,16 @@
 //! Everything coming for one vehicle, with its reasons.
 
-use super::{judging, there};
+use super::judging;
 use crate::http::answer::Answer;
 use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
 use crate::http::operation::Operation;
+use crate::http::refusal::{Refusal, Stop};
 use chrono::{DateTime, Utc};
-use clerk::horizons::{self, Outlook};
+use clerk::horizons::{self, Outlook, View};
 use contract::{
-    CoverageOutlook, DueItem, ExplainedItem, ExplainedWindow, GradedMeasurement, HeldEntry, Horizon,
-    HorizonAsked, Question, Reason, Running, Usage, Wear,
+    CoverageOutlook, DueItem, ExplainedItem, ExplainedWindow, Fault, GradedMeasurement, HeldEntry, Horizon,
+    HorizonAsked, ProblemKind, Question, Reason, Running, Usage, Wear,
 };
 use engine::Explanation;
 use model::horizon::{DueItem as Item, ItemKey};
@@ -23,7 +24,13 @@ pub fn operations() -> Vec<Operation> {
             .says(
                 "Read a vehicle's horizon",
                 "What will need doing, where its coverage windows lead and what its measurements mean, each with the steps \
-                 that lead there. From the facts known now; stages are read at `as_of`.",
+                 that lead there. `as_of` asks what was true then: stages are read at it, and what was read, done, found, \
+                 fitted or issued later is left out, as are attributes in force from a later day; a paper whose day of issue \
+                 is not on record counts throughout. `known_at` asks what was known then: facts, rules, fits and decisions \
+                 as recorded by then and not yet withdrawn, and vehicle, depot, workshops and policy as they stood, rebuilt \
+                 from the record of changes (a member that was not yet kept then stands as today). Both together: what did \
+                 we know on 1 March of what was due on 1 February. Always judged by today's program. Without either, the \
+                 answer is what the lists across the fleet show.",
             )
             .filtered::<HorizonAsked>()
             .does(read),
@@ -33,10 +40,14 @@ pub fn operations() -> Vec<Operation> {
 async fn read(call: Call) -> Outcome {
     let asked: HorizonAsked = call.asked()?;
     let vehicle: VehicleId = call.id("vehicle")?;
-    let outlook = there(horizons::of(call.clerk(), call.fleet(), vehicle).await?)?;
+    let view = View { as_of: asked.as_of, known_at: known_at(&call, &asked)? };
+    let Some(outlook) = horizons::at(call.clerk(), call.fleet(), vehicle, view).await? else {
+        return Err(not_known(&call, vehicle, view).await?.into());
+    };
     let as_of = asked.as_of.unwrap_or_else(|| call.now());
-    let told = told(&outlook, as_of);
-    // Without `as_of` the instant moves on while nothing else does: it is left out of the tag.
+    let told = told(&outlook, as_of, view.known_at);
+    // Without `as_of` the instant moves on while nothing else does: it is left out of the tag. `known_at` is in the
+    // answer only where it was asked for, and stays.
     let tag = match asked.as_of {
         Some(_) => Tag::of(&told),
         None => Tag::of(&Horizon { as_of: DateTime::UNIX_EPOCH, ..told.clone() }),
@@ -44,7 +55,30 @@ async fn read(call: Call) -> Outcome {
     Ok(Answer::of(200, &told)?.tagged(tag))
 }
 
-fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
+/// Nobody knows today what will be known tomorrow.
+fn known_at(call: &Call, asked: &HorizonAsked) -> Result<Option<DateTime<Utc>>, Refusal> {
+    let now = call.now();
+    match asked.known_at {
+        Some(at) if at > now => {
+            let detail = format!("{at} is yet to come: what will be known then is not known at {now}");
+            Err(Refusal::invalid(vec![Fault::of_parameter("known_at", "future", detail)]))
+        }
+        known_at => Ok(known_at),
+    }
+}
+
+/// There is no such vehicle, or there was none on record then: the difference is told only of the fleet's own.
+async fn not_known(call: &Call, vehicle: VehicleId, view: View) -> Result<Refusal, Stop> {
+    let Some(known_at) = view.known_at else { return Ok(Refusal::not_found()) };
+    let mut tx = call.reading().await?;
+    if store::vehicles::find(&mut tx.conn(), call.fleet(), vehicle).await?.is_none() {
+        return Ok(Refusal::not_found());
+    }
+    let detail = format!("The vehicle was not yet on record at {known_at}.");
+    Ok(Refusal::new(ProblemKind::NotFound, detail.clone()).because_of("known_at", "before-record", detail))
+}
+
+fn told(outlook: &Outlook, as_of: DateTime<Utc>, known_at: Option<DateTime<Utc>>) -> Horizon {
     let (vehicle, horizon) = (&outlook.facts.vehicle, &outlook.horizon);
     let unit = vehicle.odometer_unit;
     let mut items: Vec<&Item> = horizon.items.iter().collect();
@@ -54,6 +88,7 @@ fn told(outlook: &Outlook, as_of: DateTime<Utc>) -> Horizon {
     Horizon {
         vehicle: vehicle.id,
         as_of,
+        known_at,
         do_not_drive: horizon.items.iter().any(forbids),
         usage: horizon.usage.as_ref().map(|usage| Usage::of(usage, unit)),
         running: horizon.running.as_ref().map(Running::from),
