@@ -96,19 +96,15 @@ async fn adopt(
             Some(old) => (!adoption::is_worth_it(&old.fit, fit)).then_some(old.id),
             None => adoption::says_nothing(fit).then_some(None),
         };
-        let id = match kept {
-            Some(id) => {
-                refit.kept += 1;
-                id
-            }
-            None => {
-                let id = FitId(act.new_id());
-                store::fits::insert(&mut act.conn(), fleet, id, name, fit, &stamp).await?;
-                refit.adopted += 1;
-                Some(id)
-            }
-        };
-        standing.extend(id.map(|id| (name.clone(), id)));
+        if let Some(id) = kept {
+            refit.kept += 1;
+            standing.extend(id.map(|id| (name.clone(), id)));
+            continue;
+        }
+        let id = FitId(act.new_id());
+        store::fits::insert(&mut act.conn(), fleet, id, name, fit, &stamp).await?;
+        refit.adopted += 1;
+        standing.insert(name.clone(), id);
     }
     if refit.adopted > 0 {
         act.commit().await?;

@@ -197,7 +197,8 @@ async fn settings(
         }
         15 => {
             let tags = vec![format!("since {now}")];
-            let duty = if known.vehicle.tags.len() % 2 == 0 { Duty::Delivery } else { Duty::Pool };
+            let is_pool = known.vehicle.attributes_now().is_some_and(|now| now.duty == Duty::Pool);
+            let duty = if is_pool { Duty::Delivery } else { Duty::Pool };
             let change = VehicleChange { duty: Some(duty), tags: Some(tags), ..VehicleChange::default() };
             clerk::vehicles::change(act, van, known.vehicle.version, change).await.map(drop)
         }

@@ -46,8 +46,8 @@ mod tests {
     #[test]
     fn the_distances_are_those_of_the_beta_prime_distribution() {
         for (fit, expected) in [
-            (fit(1.0, 6.0, 400.0), [3747.1809360843254, 6313.63580308126, 11593.67089303773]),
-            (with_width(3.0), [3620.065249708035, 6278.3712655734125, 11758.39208419072]),
+            (fit(1.0, 6.0, 400.0), [3_747.180_936_084, 6_313.635_803_081, 11_593.670_893_038]),
+            (with_width(3.0), [3_620.065_249_708, 6_278.371_265_573, 11_758.392_084_191]),
         ] {
             for (ours, expected) in distances(&fit).into_iter().zip(expected) {
                 assert!((ours / expected - 1.0).abs() < 1e-9, "{ours} is not {expected}");
