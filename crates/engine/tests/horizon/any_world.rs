@@ -1,5 +1,7 @@
 //! Any world at all, for laws that hold in each.
 
+mod duties;
+
 use crate::world::{World, at, code, day, km};
 use chrono::{Days, TimeDelta};
 use chrono_tz::Tz;
@@ -244,7 +246,7 @@ fn with_cover(world: impl Strategy<Value = World>) -> impl Strategy<Value = Worl
 
 /// Any world.
 pub fn any_world() -> impl Strategy<Value = World> {
-    with_cover(with_the_rest(with_duties(with_meters(with_log(with_vehicle())))))
+    duties::with_more(with_cover(with_the_rest(with_duties(with_meters(with_log(with_vehicle()))))))
 }
 
 /// Any world, and the same with every list in another order.
@@ -254,6 +256,9 @@ pub fn any_world_twice() -> impl Strategy<Value = (World, World)> {
         let facts = &mut shuffled.facts;
         shuffle(&mut facts.readings, &mut chance);
         shuffle(&mut facts.decisions, &mut chance);
+        shuffle(&mut facts.hour_readings, &mut chance);
+        shuffle(&mut facts.indicators, &mut chance);
+        shuffle(&mut facts.stays, &mut chance);
         shuffle(&mut facts.services, &mut chance);
         shuffle(&mut facts.rules, &mut chance);
         shuffle(&mut facts.overrides, &mut chance);
