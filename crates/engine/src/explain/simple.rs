@@ -62,8 +62,7 @@ pub(crate) fn of_reading_wanted(known: &Known<'_>, wanted: &ReadingWanted) -> Ex
 }
 
 pub(crate) fn of_grade(known: &Known<'_>, standing: &[Graded], key: &ItemKey) -> Option<Explained> {
-    let asks = |graded: &&Graded| graded.grade >= Grade::Attend && key_of(graded) == *key;
-    let graded = standing.iter().find(asks)?;
+    let graded = standing.iter().find(|one| one.grade >= Grade::Attend && key_of(one) == *key)?;
     let title = title(&graded.point, graded.place);
     let bad_since = bad_since(known, graded);
     let step = Step::Measured {
