@@ -3,10 +3,12 @@
 //! They can be thrown away and computed again to the same bytes. [`replace`] writes only what differs, so that an
 //! unchanged horizon changes no row.
 
+mod hours;
 mod lists;
 mod rows;
 mod subjects;
 
+pub use hours::hour_judgements;
 pub use lists::{
     DueItemRow, HeldRow, ItemFilter, WindowFilter, WindowRow, due_items, grades, held, judgements, windows,
 };
@@ -82,7 +84,8 @@ statements! {
 }
 
 /// The statements of this module and its parts.
-pub(crate) const CATALOGUES: &[&[crate::Sql]] = &[CATALOGUE, lists::CATALOGUE, subjects::CATALOGUE];
+pub(crate) const CATALOGUES: &[&[crate::Sql]] =
+    &[CATALOGUE, hours::CATALOGUE, lists::CATALOGUE, subjects::CATALOGUE];
 
 /// The public id of a due item: the same vehicle, item and cycle always have the same.
 pub fn item_id(vehicle: VehicleId, item: &DueItem) -> Uuid {
@@ -97,6 +100,7 @@ pub async fn replace(
     horizon: &Horizon,
 ) -> Result<u64, StoreError> {
     let mut touched = replace_judgements(conn, fleet, horizon).await?;
+    touched += hours::replace(conn, fleet, horizon).await?;
     touched += replace_grades(conn, fleet, horizon).await?;
     touched += replace_usage(conn, fleet, horizon).await?;
     touched += replace_items(conn, fleet, depot, horizon).await?;

@@ -10,6 +10,7 @@ statements! {
     NO_METERS = { "DROP TABLE meter_replacement" }
     NO_INDICATORS = { "DROP TABLE indicator_reading" }
     NO_ANSWERS = { "DROP TABLE measurement_answer" }
+    NO_HOUR_JUDGEMENTS = { "DROP TABLE hour_judgement" }
     NO_WARRANTY_WORK = { "ALTER TABLE workshop DROP COLUMN warranty_work" }
     NO_WEEKDAYS = { "ALTER TABLE workshop DROP COLUMN working_weekdays" }
     NOT_RUN = { "DELETE FROM _sqlx_migrations WHERE version = 2" }
