@@ -174,7 +174,7 @@ impl Act {
             store::states::raise_needed(&mut self.tx.conn(), self.fleet, &vehicles).await?;
             return Ok(Vec::new());
         }
-        renewal::renew(&mut self.tx.conn(), self.fleet, &vehicles, self.at).await
+        Ok(renewal::renew(&mut self.tx.conn(), self.fleet, &vehicles, self.at).await?.horizons)
     }
 
     /// Renews what is still to be renewed, takes the fleet's next number, and makes it all last.

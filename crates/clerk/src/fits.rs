@@ -1,35 +1,52 @@
 //! Fitting the fleet's usage: what newcomers are judged by until their own readings speak.
+//!
+//! A fit is kept for each cohort (depot, model and duty), for each duty and for the whole fleet; it is never changed, and
+//! a vehicle is judged by the one it is pinned to. A refit is adopted cohort by cohort, where it would move forecasts
+//! enough to be worth it: dates must not tremble every month.
+
+mod adoption;
+mod cohorts;
 
 use crate::error::ActError;
 use crate::{Act, Clerk};
-use forecast::{Fitted, Gap, History, Kin, Level};
-use model::{Actor, ActorKind, CohortFit, Duty, Facts, FitId, FitLevel, FleetId, VehicleId};
+use cohorts::Member;
+use model::{Actor, ActorKind, CohortFit, Facts, FitId, FleetId, PinnedFit, Vehicle, VehicleId};
 use std::collections::BTreeMap;
 use store::Reach;
 
-/// Facts of so many vehicles are read at once.
+/// So many vehicles are read, and pinned, at once.
 const SLICE: usize = 64;
 
-/// A vehicle's history and the cohort it belongs to: depot, model and duty; its parent is the duty alone.
-struct Member {
-    vehicle: VehicleId,
-    cohort: String,
-    duty: Duty,
-    gaps: Vec<Gap>,
+/// What a refit came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Refit {
+    /// Groups whose new fit was adopted and recorded.
+    pub adopted: usize,
+    /// Groups that keep the fit they had.
+    pub kept: usize,
+    /// Vehicles pinned to another fit than before.
+    pub pinned: usize,
 }
 
-/// Fits every cohort of a fleet anew and pins each vehicle to its fit; horizons are renewed by the scheduler. Comes
-/// back with the number of fits recorded.
+/// Fits every cohort, duty and the fleet anew; records those fits that would move a quantile of the distance of 90
+/// operating days by more than 5 %, and pins each vehicle to the standing fit of its cohort. Horizons are renewed by the
+/// scheduler, 64 vehicles at a time. Broken off half-way, it can be done again and goes on.
 ///
 /// # Errors
 /// Storage errors.
-pub async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<usize, ActError> {
+pub async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<Refit, ActError> {
     let members = members(clerk, fleet).await?;
-    let actor = Actor { kind: ActorKind::Program, key: None, person: None, source: "scheduler".to_owned() };
-    let mut act = clerk.begin(fleet, &actor, "refit", None).await?;
-    let recorded = record(&mut act, &members).await?;
-    act.commit().await?;
-    Ok(recorded)
+    let old = standing(clerk, fleet, &members).await?;
+    let (members, new) = fitted(members).await;
+    let mut refit = Refit::default();
+    let standing = adopt(clerk, fleet, &old, &new, &mut refit).await?;
+    let to_pin: Vec<(VehicleId, FitId)> =
+        members.iter().filter_map(|member| member.to_pin(&standing)).collect();
+    for slice in to_pin.chunks(SLICE) {
+        pin(clerk, fleet, slice).await?;
+    }
+    refit.pinned = to_pin.len();
+    Ok(refit)
 }
 
 async fn members(clerk: &Clerk, fleet: FleetId) -> Result<Vec<Member>, ActError> {
@@ -38,52 +55,109 @@ async fn members(clerk: &Clerk, fleet: FleetId) -> Result<Vec<Member>, ActError>
     let mut members = Vec::with_capacity(ids.len());
     for slice in ids.chunks(SLICE) {
         let facts = store::facts::load(&mut tx.conn(), fleet, slice).await?;
-        members.extend(facts.iter().filter_map(member));
+        members.extend(facts.iter().filter_map(Member::of));
     }
     Ok(members)
 }
 
-fn member(facts: &Facts) -> Option<Member> {
-    let attributes = facts.vehicle.attributes_now()?;
-    let cohort = format!("{}/{}/{}", attributes.depot, facts.vehicle.model, attributes.duty);
-    let gaps = engine::gaps(facts);
-    Some(Member { vehicle: facts.vehicle.id, cohort, duty: attributes.duty, gaps })
+/// The newest fit of each group that one of the members is in, by the group's name.
+async fn standing(
+    clerk: &Clerk,
+    fleet: FleetId,
+    members: &[Member],
+) -> Result<BTreeMap<String, PinnedFit>, ActError> {
+    let names: Vec<&str> = cohorts::names_of_all(members).into_iter().collect();
+    let mut tx = clerk.store().reader(Reach::Fleet(fleet)).await?;
+    Ok(store::fits::newest(&mut tx.conn(), fleet, &names).await?)
 }
 
-async fn record(act: &mut Act, members: &[Member]) -> Result<usize, ActError> {
-    let histories = |wanted: &dyn Fn(&Member) -> bool| -> Vec<History> {
-        members.iter().filter(|m| wanted(m)).map(|m| History { gaps: m.gaps.clone() }).collect()
-    };
-    let mut cohorts: BTreeMap<&str, Vec<&Member>> = BTreeMap::new();
-    for member in members {
-        cohorts.entry(&member.cohort).or_default().push(member);
-    }
-    let whole = histories(&|_| true);
-    let mut pins = Vec::new();
-    let (fleet, stamp) = (act.fleet(), act.stamp());
-    for (name, of_cohort) in &cohorts {
-        let Some(duty) = of_cohort.first().map(|member| member.duty) else { continue };
-        let own = histories(&|m| m.cohort == *name);
-        let parent = histories(&|m| m.duty == duty);
-        let fitted = Kin { cohort: &own, parent: &parent, fleet: &whole }.fit();
-        let fit = cohort_fit(&fitted, [own.len(), parent.len(), whole.len()]);
+/// The back-tests of a large fleet take seconds: others get their turn meanwhile.
+async fn fitted(members: Vec<Member>) -> (Vec<Member>, BTreeMap<String, CohortFit>) {
+    let fitting = tokio::task::spawn_blocking(move || {
+        let fits = cohorts::fit_all(&members);
+        (members, fits)
+    });
+    fitting.await.expect("fitting ends: it is not called off, and its numbers come to an end")
+}
+
+/// Records the fits worth adopting; gives the fit that stands for each group from now on, where one does.
+async fn adopt(
+    clerk: &Clerk,
+    fleet: FleetId,
+    old: &BTreeMap<String, PinnedFit>,
+    new: &BTreeMap<String, CohortFit>,
+    refit: &mut Refit,
+) -> Result<BTreeMap<String, FitId>, ActError> {
+    let mut act = clerk.begin(fleet, &scheduler(), "refit", None).await?;
+    let stamp = act.stamp();
+    let mut standing = BTreeMap::new();
+    for (name, fit) in new {
+        let kept = match old.get(name) {
+            Some(old) => (!adoption::is_worth_it(&old.fit, fit)).then_some(old.id),
+            None => adoption::says_nothing(fit).then_some(None),
+        };
+        if let Some(id) = kept {
+            refit.kept += 1;
+            standing.extend(id.map(|id| (name.clone(), id)));
+            continue;
+        }
         let id = FitId(act.new_id());
-        store::fits::insert(&mut act.conn(), fleet, id, name, &fit, &stamp).await?;
-        pins.extend(of_cohort.iter().map(|member| (member.vehicle, id)));
+        store::fits::insert(&mut act.conn(), fleet, id, name, fit, &stamp).await?;
+        refit.adopted += 1;
+        standing.insert(name.clone(), id);
     }
-    store::fits::pin(&mut act.conn(), fleet, &pins, &stamp).await?;
-    let vehicles: Vec<VehicleId> = pins.iter().map(|(vehicle, _)| *vehicle).collect();
-    store::states::raise_needed(&mut act.conn(), fleet, &vehicles).await?;
-    Ok(cohorts.len())
+    if refit.adopted > 0 {
+        act.commit().await?;
+    }
+    Ok(standing)
 }
 
-fn cohort_fit(fitted: &Fitted, sizes: [usize; 3]) -> CohortFit {
-    let (level, size) = match fitted.level {
-        Level::Cohort => (FitLevel::Cohort, sizes[0]),
-        Level::Parent => (FitLevel::Parent, sizes[1]),
-        Level::Fleet => (FitLevel::Fleet, sizes[2]),
-        Level::Shipped => (FitLevel::Shipped, 0),
+/// Pins these vehicles, in order of ids, and asks for new horizons of them.
+async fn pin(clerk: &Clerk, fleet: FleetId, pins: &[(VehicleId, FitId)]) -> Result<(), ActError> {
+    let mut act = clerk.begin(fleet, &scheduler(), "pin_fits", None).await?;
+    let stamp = act.stamp();
+    let vehicles: Vec<VehicleId> = pins.iter().map(|(vehicle, _)| *vehicle).collect();
+    // Raising locks the vehicles' rows, so it comes first.
+    store::states::raise_needed(&mut act.conn(), fleet, &vehicles).await?;
+    store::fits::pin(&mut act.conn(), fleet, pins, &stamp).await?;
+    act.commit().await?;
+    Ok(())
+}
+
+fn scheduler() -> Actor {
+    Actor { kind: ActorKind::Program, key: None, person: None, source: "scheduler".to_owned() }
+}
+
+/// Pins a vehicle that has just come to its cohort to the cohort's newest fit; to its duty's or the fleet's where the
+/// cohort has none. Without any, it keeps what it had: the shipped default, if nothing else.
+///
+/// # Errors
+/// Storage errors.
+pub(crate) async fn pin_newcomer(act: &mut Act, vehicle: &Vehicle) -> Result<(), ActError> {
+    let Some(names) = cohorts::names_of(vehicle) else { return Ok(()) };
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let wanted = names.each_ref().map(String::as_str);
+    let newest = store::fits::newest(&mut act.conn(), fleet, &wanted).await?;
+    let Some(fit) = names.iter().find_map(|name| newest.get(name)).and_then(|fit| fit.id) else {
+        return Ok(());
     };
-    let vehicles = u32::try_from(size).unwrap_or(u32::MAX);
-    CohortFit { a: fitted.cohort.a, p: fitted.cohort.p, q: fitted.cohort.q, level, vehicles, kappa: None }
+    let now = store::fits::pinned(&mut act.conn(), fleet, &[vehicle.id]).await?;
+    if now.first().and_then(|(_, pinned)| pinned.id) != Some(fit) {
+        store::fits::pin(&mut act.conn(), fleet, &[(vehicle.id, fit)], &stamp).await?;
+    }
+    Ok(())
+}
+
+impl Member {
+    fn of(facts: &Facts) -> Option<Self> {
+        let names = cohorts::names_of(&facts.vehicle)?;
+        let history = forecast::History { gaps: engine::gaps(facts) };
+        Some(Self { vehicle: facts.vehicle.id, names, pinned: facts.usage.id, history })
+    }
+
+    /// The standing fit of its cohort, if it is pinned to another.
+    fn to_pin(&self, standing: &BTreeMap<String, FitId>) -> Option<(VehicleId, FitId)> {
+        let fit = standing.get(&self.names[0]).copied()?;
+        (self.pinned != Some(fit)).then_some((self.vehicle, fit))
+    }
 }

@@ -1,7 +1,7 @@
 //! Fleets, which only the operator makes, and the installation's secret.
 
 use crate::error::ActError;
-use crate::{Act, Clerk};
+use crate::{Act, Clerk, jobs};
 use model::{Fleet, FleetId, Policy};
 use store::Reach;
 
@@ -16,6 +16,8 @@ pub async fn create_fleet(clerk: &Clerk, name: &str) -> Result<Fleet, ActError> 
     let fleet = Fleet { id: FleetId(clerk.new_id()), name: name.trim().to_owned(), sequence: 0 };
     let mut tx = clerk.store().writer(Reach::Fleet(fleet.id)).await?;
     store::fleets::insert(&mut tx.conn(), &fleet, &Policy::default(), clerk.now()).await?;
+    let first_refit = jobs::first_after(clerk.now());
+    store::jobs::plan(&mut tx.conn(), fleet.id, &jobs::REFIT, first_refit).await?;
     tx.commit().await?;
     Ok(fleet)
 }

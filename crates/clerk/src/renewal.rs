@@ -8,6 +8,14 @@ use model::{Facts, FleetId, Policy, VehicleId};
 use store::Conn;
 use store::notices::NoticeKey;
 
+/// What renewing came to.
+pub(crate) struct Renewed {
+    /// The horizons, in order of vehicles.
+    pub(crate) horizons: Vec<Horizon>,
+    /// Derived rows and waiting marks that had to change.
+    pub(crate) written: u64,
+}
+
 /// Computes the horizons of `vehicles` from the facts in the store and writes what differs. `now` decides only which
 /// waiting notices are still true.
 pub(crate) async fn renew(
@@ -15,13 +23,15 @@ pub(crate) async fn renew(
     fleet: FleetId,
     vehicles: &[VehicleId],
     now: DateTime<Utc>,
-) -> Result<Vec<Horizon>, ActError> {
+) -> Result<Renewed, ActError> {
     let policy = store::fleets::policy(conn, fleet).await?;
-    let mut horizons = Vec::with_capacity(vehicles.len());
+    let mut renewed = Renewed { horizons: Vec::with_capacity(vehicles.len()), written: 0 };
     for facts in store::facts::load(conn, fleet, vehicles).await? {
-        horizons.push(renew_one(conn, &facts, &policy, now).await?);
+        let (horizon, written) = renew_one(conn, &facts, &policy, now).await?;
+        renewed.horizons.push(horizon);
+        renewed.written += written;
     }
-    Ok(horizons)
+    Ok(renewed)
 }
 
 async fn renew_one(
@@ -29,19 +39,20 @@ async fn renew_one(
     facts: &Facts,
     policy: &Policy,
     now: DateTime<Utc>,
-) -> Result<Horizon, ActError> {
+) -> Result<(Horizon, u64), ActError> {
     let (fleet, vehicle) = (facts.vehicle.fleet, facts.vehicle.id);
     let horizon = engine::horizon(facts, policy);
+    let mut written = 0;
     if let Some(depot) = facts.vehicle.attributes_now().map(|a| a.depot) {
-        store::derived::replace(conn, fleet, depot, &horizon).await?;
+        written += store::derived::replace(conn, fleet, depot, &horizon).await?;
     }
     let marks = marks_of(&horizon);
-    store::marks::sync(conn, fleet, vehicle, &marks).await?;
+    written += store::marks::sync(conn, fleet, vehicle, &marks).await?;
     withdraw_untrue(conn, fleet, vehicle, &marks, now).await?;
     off_road::hush(conn, facts, &horizon, now).await?;
     let wakes_at = store::marks::next_waiting(conn, fleet, vehicle).await?;
     store::states::set_done(conn, fleet, vehicle, engine::ENGINE_VERSION, wakes_at).await?;
-    Ok(horizon)
+    Ok((horizon, written))
 }
 
 /// Every mark of a horizon with the item it belongs to.

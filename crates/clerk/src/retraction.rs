@@ -4,7 +4,7 @@ use crate::error::ActError;
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Mark};
 use model::{FleetId, NoticeId, VehicleId};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use store::Conn;
 use store::derived::SubjectKind;
 use store::notices::{NoticeKey, WaitingNotice};
@@ -19,6 +19,22 @@ pub(crate) async fn take_back(
     let ids: Vec<NoticeId> = untrue.iter().map(|notice| notice.id).collect();
     store::notices::withdraw(conn, fleet, &ids, now).await?;
     reopen_marks(conn, fleet, untrue).await
+}
+
+/// Asks for new horizons of vehicles whose notices are taken back: a mark that waits again may be the next thing a
+/// vehicle wakes for, and only a renewal says when that is. For those who take notices back outside one.
+pub(crate) async fn raise_needed(
+    conn: &mut Conn<'_>,
+    vehicles: BTreeSet<(FleetId, VehicleId)>,
+) -> Result<(), ActError> {
+    let mut by_fleet: BTreeMap<FleetId, Vec<VehicleId>> = BTreeMap::new();
+    for (fleet, vehicle) in vehicles {
+        by_fleet.entry(fleet).or_default().push(vehicle);
+    }
+    for (fleet, vehicles) in by_fleet {
+        store::states::raise_needed(conn, fleet, &vehicles).await?;
+    }
+    Ok(())
 }
 
 /// The marks behind these notices wait for the moment their item gives them now; while the item is gone, they are laid

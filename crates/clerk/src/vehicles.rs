@@ -1,8 +1,8 @@
 //! The register of vehicles.
 
-use crate::Act;
 use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
+use crate::{Act, fits};
 use chrono::NaiveDate;
 use model::{
     Attributes, Depot, DepotId, Duty, Placard, Powertrain, RulebookId, Vehicle, VehicleId, Vin, Weekdays,
@@ -144,6 +144,7 @@ pub async fn register(act: &mut Act, new: NewVehicle) -> Result<Vehicle, ActErro
     let stamp = act.stamp();
     store::vehicles::insert(&mut act.conn(), fleet, &vehicle, &stamp).await?;
     store::states::insert(&mut act.conn(), fleet, vehicle.id).await?;
+    fits::pin_newcomer(act, &vehicle).await?;
     act.touch(vehicle.id);
     act.note("vehicle", vehicle.id, "create", None, Some(&vehicle));
     Ok(vehicle)
@@ -185,6 +186,10 @@ pub async fn change(
         store::vehicles::insert_attributes(&mut act.conn(), fleet, id, &new, &stamp).await?;
     }
     let after = find(act, id).await?;
+    let cohort = |vehicle: &Vehicle| vehicle.attributes_now().map(|now| (now.depot, now.duty));
+    if cohort(&before) != cohort(&after) {
+        fits::pin_newcomer(act, &after).await?;
+    }
     act.note("vehicle", id, "change", Some(&before), Some(&after));
     Ok(after)
 }

@@ -33,12 +33,25 @@ pub struct ClaimedVehicle {
 pub struct WorkedOff {
     /// Horizons renewed.
     pub renewed: usize,
+    /// Derived rows and waiting marks that had to change for it.
+    pub written: u64,
     /// Marks settled.
     pub fired: usize,
     /// Notices made.
     pub notices: usize,
     /// Vehicles whose claim had passed to another replica meanwhile.
     pub lost: usize,
+}
+
+/// Asks for new horizons of all vehicles whose horizon another engine made. Says how many there are.
+///
+/// # Errors
+/// Storage errors.
+pub async fn raise_other_engines(clerk: &Clerk) -> Result<u64, ActError> {
+    let mut tx = clerk.store().writer(Reach::All).await?;
+    let raised = store::states::raise_other_engines(&mut tx.conn(), engine::ENGINE_VERSION).await?;
+    tx.commit().await?;
+    Ok(raised)
 }
 
 /// Claims up to `most` vehicles that have woken or whose horizon is behind, under a lease.
@@ -49,8 +62,7 @@ pub async fn claim_vehicles(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedVehic
     let token = clerk.new_id();
     let mut tx = clerk.store().writer(Reach::All).await?;
     let now = clerk.now();
-    let found =
-        store::states::claim(&mut tx.conn(), now, now + LEASE, token, engine::ENGINE_VERSION, most).await?;
+    let found = store::states::claim(&mut tx.conn(), now, now + LEASE, token, most).await?;
     tx.commit().await?;
     Ok(found.into_iter().map(|(fleet, vehicle)| ClaimedVehicle { fleet, vehicle, token }).collect())
 }
@@ -92,10 +104,12 @@ async fn work_off_fleet(
     done.lost += ordered.len() - ours.len();
     let behind: Vec<VehicleId> = ours
         .iter()
-        .filter(|s| s.done_version < s.needed_version || s.engine_version != engine::ENGINE_VERSION)
+        .filter(|state| state.is_behind(engine::ENGINE_VERSION))
         .map(|state| state.vehicle)
         .collect();
-    done.renewed += renewal::renew(&mut conn, fleet, &behind, now).await?.len();
+    let renewed = renewal::renew(&mut conn, fleet, &behind, now).await?;
+    done.renewed += renewed.horizons.len();
+    done.written += renewed.written;
     let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
     let due = store::marks::due(&mut conn, fleet, &held, now).await?;
     let (fired, notices) = fire(&mut conn, fleet, due, now).await?;

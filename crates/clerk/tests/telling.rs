@@ -5,7 +5,7 @@ use clerk::post::{self, Delivery, SealedLetter};
 use model::{MarkOutcome, NoticeState};
 use store::Reach;
 use store::notices::NoticeRow;
-use testkit::world::{World, day};
+use testkit::world::{World, day, km};
 
 async fn notices(world: &World) -> Vec<NoticeRow> {
     let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
@@ -68,6 +68,33 @@ testkit::on_both_engines! {
         assert_eq!(of("due").map(|row| row.outcome), Some(MarkOutcome::Overtaken));
         assert_eq!(of("approaching").map(|row| row.outcome), Some(MarkOutcome::Overtaken));
         assert!(of("due").is_some_and(|row| row.reason.is_some()));
+    }
+
+    /// A reading a nought too long made the oil overdue; corrected before the letter went, it is due in months. The
+    /// vehicle must wake for that, though nothing else changes until then.
+    async fn a_mark_taken_back_from_a_letter_wakes_its_vehicle_when_it_comes_again(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.service(van, "2026-12-01", 1_000.0, "engine-oil").await;
+        let reading = world.reading(van, "2027-02-25T08:00:00Z", 22_000.0).await;
+        world.tick().await;
+        gather(&world).await;
+        let mut act = world.act().await;
+        let right = model::Decision::Correct { value: km(2_200.0) };
+        let why = "A nought too many.".to_owned();
+        clerk::readings::decide(&mut act, van, reading.id, right, why).await.expect("corrected");
+        act.commit().await.expect("committed");
+
+        post::claim_letters(&world.clerk, 10).await.expect("claims");
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        let waiting = marks.iter().filter(|mark| mark.outcome == MarkOutcome::Waiting);
+        let oil = waiting.clone().filter(|mark| mark.key.item_key == "rule:engine-oil").count();
+        let state = store::states::page(&mut tx.conn(), world.fleet, None, 9).await.expect("states").remove(0);
+        assert!(oil > 0, "{marks:?}");
+        assert_eq!(state.wakes_at, waiting.map(|mark| mark.fires_at).min());
     }
 
     async fn work_done_before_the_letter_goes_takes_the_notice_back(store: Store) {

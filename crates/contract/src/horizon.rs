@@ -6,6 +6,7 @@ use crate::graded::GradedMeasurement;
 use crate::quantity::Quantity;
 use crate::question::Question;
 use crate::reading::HeldEntry;
+use crate::reason::Reason;
 use crate::usage::{Running, Usage, Wear};
 use ::quantity::{Entered, Unit};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -143,8 +144,8 @@ answer! {
     ExplainedItem {
         /// The item.
         item: DueItem,
-        /// The steps from the facts to the dates, in words.
-        because: Vec<String> = ["Last done on 2026-03-01 at 45000 km.", "Every 15000 km or 12 months, whichever comes first."],
+        /// The steps from the facts to the dates, in order.
+        because: Vec<Reason>,
     }
 }
 
@@ -153,18 +154,20 @@ answer! {
     ExplainedWindow {
         /// The outlook.
         window: CoverageOutlook,
-        /// The steps from the facts to the dates, in words.
-        because: Vec<String> = ["In service since 2024-03-01, proven.", "60 months or 100000 km, whichever comes first."],
+        /// The steps from the facts to the dates, in order.
+        because: Vec<Reason>,
     }
 }
 
 answer! {
-    /// Everything coming for one vehicle, as known now and as it stands at `as_of`.
+    /// Everything coming for one vehicle, as known at `known_at` and as it stands at `as_of`.
     Horizon {
         /// The vehicle.
         vehicle: VehicleId,
         /// The instant at which stages are read.
         as_of: DateTime<Utc>,
+        /// What is on record later than this instant was left out; null where everything on record counts.
+        known_at: Option<DateTime<Utc>> = null,
         /// Whether anything forbids driving it at `as_of`.
         do_not_drive: bool,
         /// How it is used; null before the first counted reading.

@@ -62,10 +62,14 @@ request! {
 }
 
 request! {
-    /// As it stands when.
+    /// As it stands when, and as known when.
     HorizonAsked {
-        /// The instant at which stages are read; now if none is said.
+        /// What was true then: stages are read at this instant, and what happened later is left out. If none is said,
+        /// stages are read now, from everything on record.
         as_of: Option<DateTime<Utc>>,
+        /// What was known then: only what was on record by this instant counts, judged by today's program. Not in the
+        /// future. If none is said, everything on record counts.
+        known_at: Option<DateTime<Utc>>,
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::define::answer;
 use crate::horizon::Band;
 use crate::quantity::Quantity;
+use crate::reason::Reason;
 use ::quantity::{Distance, Entered, Unit};
 use chrono::{DateTime, Utc};
 use model::horizon::{RunningOutlook, UsageOutlook, WearOutlook};
@@ -108,12 +109,14 @@ answer! {
         left: DistanceBand,
         /// The days on which the limit is met.
         crossing: Band,
+        /// The steps from the measurements to those days, in order.
+        because: Vec<Reason>,
     }
 }
 
 impl Wear {
     /// The outlook with distances in the unit of the vehicle's odometer.
-    pub fn of(wear: &WearOutlook, unit: Unit) -> Self {
+    pub fn of(wear: &WearOutlook, unit: Unit, because: Vec<Reason>) -> Self {
         let millimetres = |value: f64| Quantity::from(Entered::new(value, Unit::Millimetre));
         let [early, likely, late] =
             wear.km_left.map(|km| km.map(|km| Quantity::from(Distance::nearest_km(km).to(unit))));
@@ -131,6 +134,7 @@ impl Wear {
             per: per.into(),
             left: DistanceBand { early, likely, late },
             crossing: wear.crossing.into(),
+            because,
         }
     }
 }

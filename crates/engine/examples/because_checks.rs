@@ -4,7 +4,7 @@
 //! operating days and the line. `tests/checks/12-forecast-oracles` runs the lines.
 
 #[path = "../tests/horizon"]
-#[expect(dead_code, unused_imports, reason = "an example needs few of its words")]
+#[expect(dead_code, unused_imports, clippy::wildcard_imports, reason = "an example needs few of its words")]
 mod horizon {
     pub mod world;
 }

@@ -4,6 +4,16 @@
 
 #[path = "../../forecast/tests/support/dice.rs"]
 mod dice;
+#[path = "../tests/horizon"]
+#[expect(
+    dead_code,
+    unused_imports,
+    clippy::wildcard_imports,
+    reason = "a calibration needs few of its words"
+)]
+mod horizon {
+    pub mod world;
+}
 #[path = "../tests/support/wild.rs"]
 mod wild;
 #[path = "../../forecast/tests/support/worlds.rs"]

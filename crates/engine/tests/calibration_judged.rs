@@ -4,6 +4,11 @@
 
 #[path = "../../forecast/tests/support/dice.rs"]
 mod dice;
+#[path = "horizon"]
+#[expect(dead_code, unused_imports, reason = "a calibration needs few of its words")]
+mod horizon {
+    pub mod world;
+}
 #[path = "support/wild.rs"]
 mod wild;
 #[path = "../../forecast/tests/support/worlds.rs"]

@@ -77,6 +77,43 @@ fn the_crossing_of_a_reading_is_fiellers_prediction_interval() {
     }
 }
 
+/// Handed on with the series (computed, statsmodels 0.15.0, to the digits told): parameters, the fit at 45,000 miles, the
+/// 95 % intervals of its mean and of a reading.
+#[test]
+fn the_line_is_the_one_handed_on_with_the_series() {
+    let (fit, t, s) = (tread_series(), ols("t_95"), ols("s"));
+    let of_mean = t * fit.depth_sd_at(45.0);
+    let of_reading = t * libm::hypot(fit.depth_sd_at(45.0), s);
+    for (ours, told, within) in [
+        (fit.depth_at(0.0), 10.005_508_46, 1e-7),
+        (-fit.pace, -0.140_075_06, 1e-7),
+        (s, 0.052_716_31, 1e-7),
+        (fit.depth_at(45.0), 3.702_131, 1e-5),
+        (fit.depth_at(45.0) - of_mean, 3.577_977, 1e-5),
+        (fit.depth_at(45.0) + of_mean, 3.826_284, 1e-5),
+        (fit.depth_at(45.0) - of_reading, 3.518_344, 1e-5),
+        (fit.depth_at(45.0) + of_reading, 3.885_917, 1e-5),
+    ] {
+        assert!((ours - told).abs() <= within, "{ours} against {told}");
+    }
+}
+
+/// Worked by hand on the line through two readings (computed): tyres at 4/32 and 2/32 in, pads at 3 mm, in miles.
+#[test]
+fn two_readings_without_an_opinion_are_a_straight_line() {
+    for (first, second, limit, miles) in [
+        (10.0, (20_000.0, 7.0), 4.0, 40_000.0),
+        (10.0, (20_000.0, 7.0), 2.0, 53_333.0),
+        (12.0, (24_000.0, 8.0), 3.0, 54_000.0),
+    ] {
+        let readings = [(0.0, first), second]
+            .map(|(expected_wear_mm, depth_mm)| GaugeReading { expected_wear_mm, depth_mm });
+        let fit = Fit::new(Start::Unknown, &readings, &Setting { tau: 1e9, gauge_sd_mm: 0.2 }).expect("two");
+        let ours = fit.wear_at_limit(limit, 0.0).expect("it wears");
+        assert!((ours - miles).abs() < 1.0, "{ours} against {miles}");
+    }
+}
+
 #[test]
 fn readings_and_the_fleet_together_give_the_crossings_found_by_numpy_and_scipy() {
     for line in lines(include_str!("wear_crossings.csv")) {

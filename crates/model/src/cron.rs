@@ -1,7 +1,7 @@
 //! Cron expressions: five fields, read on the clocks of a zone.
 //!
 //! Fields and the rule that day of the month and day of the week widen each other: POSIX `crontab`; names, steps, 7 for
-//! Sunday and "a field with a `*` restricts nothing" for that rule: crontab(5) (both from memory). The parser is our own
+//! Sunday and "a field that begins with `*` restricts nothing" for that rule: crontab(5) (both from memory). The parser is our own
 //! since a person who mistypes must be told which field, and the crates for it count weekdays otherwise.
 
 mod field;

@@ -3,6 +3,7 @@
 //! Pure: no clock, no chance, no IO. [`Clock`] and [`Chance`] say where time and randomness come from; only the edge of
 //! the program implements them. *Facts* are what people and devices reported; everything in [`horizon`] is derived.
 
+mod as_of;
 mod calendar;
 mod civil_days;
 mod coded;

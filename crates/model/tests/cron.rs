@@ -20,7 +20,7 @@ fn instants(text: &str, from: &str, zone: Tz, count: usize) -> Vec<String> {
     std::iter::successors(next(&at(from)), next).take(count).map(|instant| instant.to_rfc3339()).collect()
 }
 
-/// Every row computed with croniter 7.0.0 in UTC, `implement_cron_bug=True` (a `*` in a day field restricts nothing).
+/// Every row computed with croniter 7.0.0 in UTC, `implement_cron_bug=True` (a day field that begins with `*` restricts nothing).
 #[test]
 fn expressions_come_when_another_reader_says_so() {
     let cases = [

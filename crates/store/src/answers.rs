@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, MeasurementAnswer, MeasurementChoice, MeasurementId, Place, VehicleId};
 use uuid::Uuid;
@@ -22,7 +22,8 @@ statements! {
         "SELECT a.id, a.vehicle_id, a.measurement_id, a.choice, a.from_place, a.recorded_at FROM measurement_answer AS a"
         "JOIN measurement AS m ON m.fleet_id = a.fleet_id AND m.id = a.measurement_id"
         "JOIN inspection AS i ON i.fleet_id = m.fleet_id AND i.id = m.inspection_id"
-        "WHERE a.fleet_id = $1 AND i.withdrawn_at IS NULL AND a.vehicle_id IN" ids: "$2"
+        "WHERE a.fleet_id = $1 AND a.vehicle_id IN" ids: "$2"
+        "AND a.recorded_at <= $3 AND (i.withdrawn_at IS NULL OR i.withdrawn_at > $3)"
         "ORDER BY a.vehicle_id, a.recorded_at, a.id"
     }
 }
@@ -103,6 +104,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, MeasurementAnswer)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{Component, ComponentId, FleetId, VehicleId};
 use uuid::Uuid;
@@ -26,9 +26,10 @@ statements! {
     OF_VEHICLES = {
         "SELECT c.id, c.kind, c.product, c.depth_new_value, c.depth_new_unit, c.recorded_at, f.vehicle_id"
         "FROM component AS c JOIN (SELECT DISTINCT component_id, vehicle_id FROM fitting"
-        "WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
-        ") AS f ON f.component_id = c.id"
-        "WHERE c.fleet_id = $1 AND c.withdrawn_at IS NULL ORDER BY f.vehicle_id, c.id"
+        "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)) AS f ON f.component_id = c.id"
+        "WHERE c.fleet_id = $1 AND c.recorded_at <= $3 AND (c.withdrawn_at IS NULL OR c.withdrawn_at > $3)"
+        "ORDER BY f.vehicle_id, c.id"
     }
 }
 
@@ -121,6 +122,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Component)>, StoreError> {
-    each(fetch!(fetch_all, conn, FittedRow, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, FittedRow, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

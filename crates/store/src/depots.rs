@@ -3,7 +3,7 @@
 use crate::pages::behind_id;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, past};
 use chrono::{DateTime, Utc};
 use model::{Depot, DepotId, FleetId, Jurisdiction};
 use uuid::Uuid;
@@ -62,6 +62,17 @@ pub async fn insert(
 /// The depot of that id.
 pub async fn find(conn: &mut Conn<'_>, fleet: FleetId, id: DepotId) -> Result<Option<Depot>, StoreError> {
     one(fetch!(fetch_optional, conn, Row, FIND, fleet.0, id.0)?)
+}
+
+/// The same as it stood then. A depot that was not yet on record is given as it stands: nothing stood at it.
+pub async fn find_as_known(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: DepotId,
+    known: AsKnown,
+) -> Result<Option<Depot>, StoreError> {
+    let found = find(conn, fleet, id).await?.into_iter().collect();
+    Ok(past::restored(conn, fleet, found, known).await?.pop())
 }
 
 /// Depots behind `after`, in order of ids.

@@ -1,13 +1,15 @@
 //! Derived rows: what follows from a vehicle's facts, kept so that lists across the fleet need no computing.
 //!
 //! They can be thrown away and computed again to the same bytes. [`replace`] writes only what differs, so that an
-//! unchanged horizon changes no row.
+//! unchanged horizon changes no row; [`compare`] says what differs and writes nothing.
 
+mod differences;
 mod hours;
 mod lists;
 mod rows;
 mod subjects;
 
+pub use differences::{Comparison, Difference};
 pub use hours::hour_judgements;
 pub use lists::{
     DueItemRow, HeldRow, ItemFilter, WindowFilter, WindowRow, due_items, grades, held, judgements, windows,
@@ -16,26 +18,13 @@ pub use subjects::{Subject, SubjectKind, subject};
 
 use crate::parse::json_text;
 use crate::{Conn, StoreError};
-use chrono::{DateTime, Months, NaiveTime, Utc};
-use model::horizon::{DueItem, Horizon, ItemKind, WindowOutlook};
-use model::{DepotId, FleetId, LAST_DAY, VehicleId, derived_id};
-use rows::{Differences, Kept};
+use differences::Changes;
+use model::horizon::{DueItem, Horizon};
+use model::{DepotId, FleetId, VehicleId, derived_id};
+use rows::{GradeRow, ItemRow, JudgementRow, Rows, UsageRow};
 use uuid::Uuid;
 
 statements! {
-    KEPT_JUDGEMENTS = {
-        "SELECT reading_id AS id, detail AS body FROM judgement WHERE fleet_id = $1 AND vehicle_id = $2"
-    }
-    KEPT_GRADES = {
-        "SELECT point || '/' || place AS id, body FROM grade WHERE fleet_id = $1 AND vehicle_id = $2"
-    }
-    KEPT_USAGE = { "SELECT body FROM usage_outlook WHERE fleet_id = $1 AND vehicle_id = $2" }
-    KEPT_ITEMS = {
-        "SELECT item_key AS id, body, depot_id FROM due_item WHERE fleet_id = $1 AND vehicle_id = $2"
-    }
-    KEPT_WINDOWS = {
-        "SELECT window_id AS id, body, depot_id FROM window_outlook WHERE fleet_id = $1 AND vehicle_id = $2"
-    }
     DROP_JUDGEMENTS = {
         "DELETE FROM judgement WHERE fleet_id = $1 AND vehicle_id = $2 AND reading_id IN" ids: "$3"
     }
@@ -85,7 +74,7 @@ statements! {
 
 /// The statements of this module and its parts.
 pub(crate) const CATALOGUES: &[&[crate::Sql]] =
-    &[CATALOGUE, hours::CATALOGUE, lists::CATALOGUE, subjects::CATALOGUE];
+    &[CATALOGUE, hours::CATALOGUE, lists::CATALOGUE, rows::CATALOGUE, subjects::CATALOGUE];
 
 /// The public id of a due item: the same vehicle, item and cycle always have the same.
 pub fn item_id(vehicle: VehicleId, item: &DueItem) -> Uuid {
@@ -99,145 +88,144 @@ pub async fn replace(
     depot: DepotId,
     horizon: &Horizon,
 ) -> Result<u64, StoreError> {
-    let mut touched = replace_judgements(conn, fleet, horizon).await?;
-    touched += hours::replace(conn, fleet, horizon).await?;
-    touched += replace_grades(conn, fleet, horizon).await?;
-    touched += replace_usage(conn, fleet, horizon).await?;
-    touched += replace_items(conn, fleet, depot, horizon).await?;
-    touched += replace_windows(conn, fleet, depot, horizon).await?;
+    let kept = Rows::kept(conn, fleet, horizon.vehicle).await?;
+    let wanted = Rows::of(depot, horizon);
+    let (fleet, vehicle) = (fleet.0, horizon.vehicle.0);
+    let judgements = Changes::between(kept.judgements, wanted.judgements);
+    let mut touched = replace_judgements(conn, fleet, vehicle, judgements).await?;
+    touched += hours::replace(conn, fleet, vehicle, Changes::between(kept.hours, wanted.hours)).await?;
+    touched += replace_grades(conn, fleet, vehicle, Changes::between(kept.grades, wanted.grades)).await?;
+    touched += replace_usage(conn, fleet, vehicle, Changes::between(kept.usage, wanted.usage)).await?;
+    touched += replace_items(conn, fleet, vehicle, Changes::between(kept.items, wanted.items)).await?;
+    touched += replace_windows(conn, fleet, vehicle, Changes::between(kept.windows, wanted.windows)).await?;
     Ok(touched)
 }
 
-async fn replace_judgements(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    horizon: &Horizon,
-) -> Result<u64, StoreError> {
-    let vehicle = horizon.vehicle.0;
-    let kept = fetch!(fetch_all, conn, (Uuid, String), KEPT_JUDGEMENTS, fleet.0, vehicle)?;
-    let wanted = horizon.judgements.iter().map(|judgement| (judgement.reading.0, judgement));
-    let Differences { gone, changed } = Differences::between(kept, wanted);
-    let mut touched = 0;
-    if !gone.is_empty() {
-        touched += execute!(conn, DROP_JUDGEMENTS, fleet.0, vehicle, crate::id_list(gone))?;
-    }
-    touched += batch!(conn, KEEP_JUDGEMENT, changed, |(reading, judgement, detail)| [
-        fleet.0,
-        vehicle,
-        *reading,
-        rows::verdict_word(&judgement.verdict),
-        rows::counted_mm(&judgement.verdict),
-        detail.as_str()
-    ])?;
-    Ok(touched)
-}
-
-async fn replace_grades(conn: &mut Conn<'_>, fleet: FleetId, horizon: &Horizon) -> Result<u64, StoreError> {
-    let vehicle = horizon.vehicle.0;
-    let kept = fetch!(fetch_all, conn, (String, String), KEPT_GRADES, fleet.0, vehicle)?;
-    let wanted = horizon.grades.iter().map(|graded| (format!("{}/{}", graded.point, graded.place), graded));
-    let Differences { gone, changed } = Differences::between(kept, wanted);
-    let mut touched = 0;
-    if !gone.is_empty() {
-        touched += execute!(conn, DROP_GRADES, fleet.0, vehicle, json_text(&gone))?;
-    }
-    touched += batch!(conn, KEEP_GRADE, changed, |(_, graded, body)| [
-        fleet.0,
-        vehicle,
-        &graded.point,
-        graded.place.word(),
-        graded.grade.word(),
-        body.as_str()
-    ])?;
-    Ok(touched)
-}
-
-async fn replace_usage(conn: &mut Conn<'_>, fleet: FleetId, horizon: &Horizon) -> Result<u64, StoreError> {
-    let vehicle = horizon.vehicle.0;
-    let kept = fetch!(fetch_optional, conn, (String,), KEPT_USAGE, fleet.0, vehicle)?.map(|row| row.0);
-    let wanted = horizon.usage.as_ref().map(json_text);
-    match wanted {
-        wanted if wanted == kept => Ok(0),
-        Some(body) => execute!(conn, KEEP_USAGE, fleet.0, vehicle, body),
-        None => execute!(conn, DROP_USAGE, fleet.0, vehicle),
-    }
-}
-
-async fn replace_items(
+/// How the derived rows of a vehicle, as they are kept, differ from those of its horizon, byte for byte.
+pub async fn compare(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     depot: DepotId,
     horizon: &Horizon,
+) -> Result<Comparison, StoreError> {
+    let kept = Rows::kept(conn, fleet, horizon.vehicle).await?;
+    let wanted = Rows::of(depot, horizon);
+    let mut comparison = Comparison::default();
+    comparison.add(kept.judgements, &wanted.judgements);
+    comparison.add(kept.hours, &wanted.hours);
+    comparison.add(kept.grades, &wanted.grades);
+    comparison.add(kept.usage, &wanted.usage);
+    comparison.add(kept.items, &wanted.items);
+    comparison.add(kept.windows, &wanted.windows);
+    Ok(comparison)
+}
+
+async fn replace_judgements(
+    conn: &mut Conn<'_>,
+    fleet: Uuid,
+    vehicle: Uuid,
+    changes: Changes<JudgementRow>,
 ) -> Result<u64, StoreError> {
-    let vehicle = horizon.vehicle;
-    let kept = fetch!(fetch_all, conn, Kept<String>, KEPT_ITEMS, fleet.0, vehicle.0)?;
-    let kept = rows::of_depot(kept, depot);
-    let wanted = horizon.items.iter().map(|item| (item.key.0.clone(), item));
-    let Differences { gone, changed } = Differences::between(kept, wanted);
     let mut touched = 0;
-    if !gone.is_empty() {
-        touched += execute!(conn, DROP_ITEMS, fleet.0, vehicle.0, json_text(&gone))?;
+    if !changes.gone.is_empty() {
+        let gone = crate::id_list(changes.gone.iter().map(|row| row.reading_id));
+        touched += execute!(conn, DROP_JUDGEMENTS, fleet, vehicle, gone)?;
     }
-    touched += batch!(conn, KEEP_ITEM, changed, |(key, item, body)| [
-        fleet.0,
-        vehicle.0,
-        key,
-        &item.cycle.0,
-        item_id(vehicle, item),
-        item.kind.word(),
-        depot.0,
-        item.timeline.approaching.map(|moment| moment.at),
-        item.timeline.due.map(|moment| moment.at),
-        item.timeline.overdue.map(|moment| moment.at),
-        item.do_not_drive_from,
-        urgency(item),
-        body.as_str()
+    touched += batch!(conn, KEEP_JUDGEMENT, changes.changed, |row| [
+        fleet,
+        vehicle,
+        row.reading_id,
+        row.verdict.as_str(),
+        row.odometer_mm,
+        row.detail.as_str()
+    ])?;
+    Ok(touched)
+}
+
+async fn replace_grades(
+    conn: &mut Conn<'_>,
+    fleet: Uuid,
+    vehicle: Uuid,
+    changes: Changes<GradeRow>,
+) -> Result<u64, StoreError> {
+    let mut touched = 0;
+    if !changes.gone.is_empty() {
+        let gone: Vec<String> = changes.gone.iter().map(rows::DerivedRow::key).collect();
+        touched += execute!(conn, DROP_GRADES, fleet, vehicle, json_text(&gone))?;
+    }
+    touched += batch!(conn, KEEP_GRADE, changes.changed, |row| [
+        fleet,
+        vehicle,
+        row.point.as_str(),
+        row.place.as_str(),
+        row.grade.as_str(),
+        row.body.as_str()
+    ])?;
+    Ok(touched)
+}
+
+async fn replace_usage(
+    conn: &mut Conn<'_>,
+    fleet: Uuid,
+    vehicle: Uuid,
+    changes: Changes<UsageRow>,
+) -> Result<u64, StoreError> {
+    if !changes.gone.is_empty() {
+        return execute!(conn, DROP_USAGE, fleet, vehicle);
+    }
+    batch!(conn, KEEP_USAGE, changes.changed, |row| [fleet, vehicle, row.body.as_str()])
+}
+
+async fn replace_items(
+    conn: &mut Conn<'_>,
+    fleet: Uuid,
+    vehicle: Uuid,
+    changes: Changes<ItemRow>,
+) -> Result<u64, StoreError> {
+    let mut touched = 0;
+    if !changes.gone.is_empty() {
+        let gone: Vec<&str> = changes.gone.iter().map(|row| row.item_key.as_str()).collect();
+        touched += execute!(conn, DROP_ITEMS, fleet, vehicle, json_text(&gone))?;
+    }
+    touched += batch!(conn, KEEP_ITEM, changes.changed, |row| [
+        fleet,
+        vehicle,
+        row.item_key.as_str(),
+        row.cycle.as_str(),
+        row.id,
+        row.kind.as_str(),
+        row.depot_id,
+        row.approaching_at,
+        row.due_at,
+        row.overdue_at,
+        row.do_not_drive_from,
+        row.sort_at,
+        row.body.as_str()
     ])?;
     Ok(touched)
 }
 
 async fn replace_windows(
     conn: &mut Conn<'_>,
-    fleet: FleetId,
-    depot: DepotId,
-    horizon: &Horizon,
+    fleet: Uuid,
+    vehicle: Uuid,
+    changes: Changes<rows::WindowRow>,
 ) -> Result<u64, StoreError> {
-    let vehicle = horizon.vehicle.0;
-    let kept = fetch!(fetch_all, conn, Kept<Uuid>, KEPT_WINDOWS, fleet.0, vehicle)?;
-    let kept = rows::of_depot(kept, depot);
-    let wanted = horizon.windows.iter().map(|window| (window.window.0, window));
-    let Differences { gone, changed } = Differences::between(kept, wanted);
     let mut touched = 0;
-    if !gone.is_empty() {
-        touched += execute!(conn, DROP_WINDOWS, fleet.0, vehicle, crate::id_list(gone))?;
+    if !changes.gone.is_empty() {
+        let gone = crate::id_list(changes.gone.iter().map(|row| row.window_id));
+        touched += execute!(conn, DROP_WINDOWS, fleet, vehicle, gone)?;
     }
-    touched += batch!(conn, KEEP_WINDOW, changed, |(id, window, body)| [
-        fleet.0,
+    touched += batch!(conn, KEEP_WINDOW, changes.changed, |row| [
+        fleet,
         vehicle,
-        *id,
-        depot.0,
-        window.ending.map(|moment| moment.at),
-        window.ended.map(|moment| moment.at),
-        window.ends.early,
-        sort_day(window),
-        body.as_str()
+        row.window_id,
+        row.depot_id,
+        row.ending_at,
+        row.ended_at,
+        row.early_end,
+        row.sort_on,
+        row.body.as_str()
     ])?;
     Ok(touched)
-}
-
-/// What sorts lists of due items: the moment driving is forbidden or the item is due; the end of the calendar for
-/// what is neither within ten years. What a measurement or finding forbids to drive comes before everything else,
-/// the longest standing first: its moment counts as a century earlier.
-fn urgency(item: &DueItem) -> DateTime<Utc> {
-    if let (ItemKind::Condition, Some(from)) = (item.kind, item.do_not_drive_from) {
-        return from.checked_sub_months(Months::new(1200)).unwrap_or(from);
-    }
-    let due = item.timeline.due.map(|moment| moment.at);
-    let moments = item.do_not_drive_from.into_iter().chain(due);
-    moments.min().unwrap_or_else(|| LAST_DAY.and_time(NaiveTime::MIN).and_utc())
-}
-
-/// What sorts lists of coverage windows: the early end.
-fn sort_day(window: &WindowOutlook) -> chrono::NaiveDate {
-    window.ends.early.or(window.last_day).unwrap_or(LAST_DAY)
 }

@@ -1,6 +1,6 @@
 //! Everything known about vehicles, loaded in sets: one query a table, sorted to its vehicles here.
 
-use crate::{Conn, StoreError, id_list};
+use crate::{AsKnown, Conn, StoreError, id_list};
 use crate::{
     answers, baselines, components, coverage, findings, fits, fittings, indicators, inspections, meters,
     overrides, papers, readings, rulebooks, services, stays, vehicles, workshops,
@@ -44,31 +44,42 @@ pub async fn load(
     fleet: FleetId,
     vehicles: &[VehicleId],
 ) -> Result<Vec<Facts>, StoreError> {
+    load_as_known(conn, fleet, vehicles, AsKnown::NOW).await
+}
+
+/// The facts as they were known then: what was recorded by then and not yet withdrawn, rules and fits in the versions
+/// that held. Vehicles that were not yet on record are missing.
+pub async fn load_as_known(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+    known: AsKnown,
+) -> Result<Vec<Facts>, StoreError> {
     if vehicles.is_empty() {
         return Ok(Vec::new());
     }
     let list = &id_list(vehicles.iter().map(|vehicle| vehicle.0));
-    let vehicles = vehicles::of_ids(conn, fleet, list).await?;
-    let rules = rules(conn, fleet, &vehicles).await?;
-    let mut readings = Sorted::new(readings::of_vehicles(conn, fleet, list).await?);
-    let mut hours = Sorted::new(readings::hours::of_vehicles(conn, fleet, list).await?);
-    let mut meters = Sorted::new(meters::of_vehicles(conn, fleet, list).await?);
-    let mut indicators = Sorted::new(indicators::of_vehicles(conn, fleet, list).await?);
-    let mut decisions = Sorted::new(readings::decisions_of_vehicles(conn, fleet, list).await?);
-    let mut services = Sorted::new(services::of_vehicles(conn, fleet, list).await?);
-    let mut stays = Sorted::new(stays::of_vehicles(conn, fleet, list).await?);
-    let mut overrides = Sorted::new(overrides::of_vehicles(conn, fleet, list).await?);
-    let mut baselines = Sorted::new(baselines::of_vehicles(conn, fleet, list).await?);
-    let mut papers = Sorted::new(papers::of_vehicles(conn, fleet, list).await?);
-    let mut windows = Sorted::new(coverage::of_vehicles(conn, fleet, list).await?);
-    let mut inspections = Sorted::new(inspections::of_vehicles(conn, fleet, list).await?);
-    let mut findings = Sorted::new(findings::of_vehicles(conn, fleet, list).await?);
-    let mut components = Sorted::new(components::of_vehicles(conn, fleet, list).await?);
-    let fitted = fittings::of_vehicles(conn, fleet, list).await?;
+    let vehicles = vehicles::of_ids(conn, fleet, list, known).await?;
+    let rules = rules(conn, fleet, &vehicles, known).await?;
+    let mut readings = Sorted::new(readings::of_vehicles(conn, fleet, list, known).await?);
+    let mut hours = Sorted::new(readings::hours::of_vehicles(conn, fleet, list, known).await?);
+    let mut meters = Sorted::new(meters::of_vehicles(conn, fleet, list, known).await?);
+    let mut indicators = Sorted::new(indicators::of_vehicles(conn, fleet, list, known).await?);
+    let mut decisions = Sorted::new(readings::decisions_of_vehicles(conn, fleet, list, known).await?);
+    let mut services = Sorted::new(services::of_vehicles(conn, fleet, list, known).await?);
+    let mut stays = Sorted::new(stays::of_vehicles(conn, fleet, list, known).await?);
+    let mut overrides = Sorted::new(overrides::of_vehicles(conn, fleet, list, known).await?);
+    let mut baselines = Sorted::new(baselines::of_vehicles(conn, fleet, list, known).await?);
+    let mut papers = Sorted::new(papers::of_vehicles(conn, fleet, list, known).await?);
+    let mut windows = Sorted::new(coverage::of_vehicles(conn, fleet, list, known).await?);
+    let mut inspections = Sorted::new(inspections::of_vehicles(conn, fleet, list, known).await?);
+    let mut findings = Sorted::new(findings::of_vehicles(conn, fleet, list, known).await?);
+    let mut components = Sorted::new(components::of_vehicles(conn, fleet, list, known).await?);
+    let fitted = fittings::of_vehicles(conn, fleet, list, known).await?;
     let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
-    let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list).await?);
-    let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list).await?);
-    let workshops = workshops::all(conn, fleet).await?;
+    let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list, known).await?);
+    let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list, known).await?);
+    let workshops = workshops::all_as_known(conn, fleet, known).await?;
     let facts = vehicles.into_iter().map(|vehicle| {
         let id = vehicle.id;
         Facts {
@@ -104,12 +115,13 @@ fn rulebook_of(vehicle: &Vehicle) -> Option<RulebookId> {
     vehicle.attributes_now().and_then(|attributes| attributes.rulebook)
 }
 
-/// The newest rules of every rulebook that one of the vehicles is under.
+/// The newest rules known then of every rulebook that one of the vehicles is under.
 async fn rules(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     vehicles: &[Vehicle],
+    known: AsKnown,
 ) -> Result<BTreeMap<RulebookId, Vec<RuleVersion>>, StoreError> {
     let books: BTreeSet<RulebookId> = vehicles.iter().filter_map(rulebook_of).collect();
-    rulebooks::newest_rules(conn, fleet, &id_list(books.into_iter().map(|book| book.0))).await
+    rulebooks::newest_rules(conn, fleet, &id_list(books.into_iter().map(|book| book.0)), known).await
 }

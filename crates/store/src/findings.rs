@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, one, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{Finding, FindingId, FindingWeight, FleetId, InspectionId, Place, ServiceId, VehicleId};
 use serde::{Deserialize, Serialize};
@@ -42,9 +42,11 @@ statements! {
     OF_VEHICLES = {
         "SELECT f.id, f.vehicle_id, f.inspection_id, f.code, f.component, f.place, f.weight, f.note, f.found_at,"
         "c.closed_at FROM finding AS f"
-        "LEFT JOIN finding_closure AS c ON c.fleet_id = f.fleet_id AND c.finding_id = f.id"
+        "LEFT JOIN finding_closure AS c ON c.fleet_id = f.fleet_id AND c.finding_id = f.id AND c.recorded_at <= $3"
         "LEFT JOIN inspection AS i ON i.fleet_id = f.fleet_id AND i.id = f.inspection_id"
-        "WHERE f.fleet_id = $1 AND f.withdrawn_at IS NULL AND i.withdrawn_at IS NULL AND f.vehicle_id IN" ids: "$2"
+        "WHERE f.fleet_id = $1 AND f.vehicle_id IN" ids: "$2"
+        "AND f.recorded_at <= $3 AND (f.withdrawn_at IS NULL OR f.withdrawn_at > $3)"
+        "AND (i.withdrawn_at IS NULL OR i.withdrawn_at > $3)"
         "ORDER BY f.vehicle_id, f.found_at, f.id"
     }
     CLOSE = {
@@ -259,6 +261,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Finding)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::NaiveDate;
 use model::{ComponentId, Fitting, FittingId, FleetId, Place, VehicleId};
 use quantity::Distance;
@@ -45,7 +45,8 @@ statements! {
     OF_VEHICLES = {
         "SELECT f.id, f.component_id, f.vehicle_id, f.place, f.from_day, f.from_odometer_mm, e.to_day, e.to_odometer_mm"
         "FROM fitting AS f LEFT JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
-        "WHERE f.fleet_id = $1 AND f.withdrawn_at IS NULL AND f.vehicle_id IN" ids: "$2"
+        "AND e.recorded_at <= $3 WHERE f.fleet_id = $1 AND f.vehicle_id IN" ids: "$2"
+        "AND f.recorded_at <= $3 AND (f.withdrawn_at IS NULL OR f.withdrawn_at > $3)"
         "ORDER BY f.vehicle_id, f.from_day, f.id"
     }
 }
@@ -190,6 +191,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<Fitting>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

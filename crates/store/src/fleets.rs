@@ -2,7 +2,7 @@
 
 use crate::parse::{InRow, json_text};
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, past};
 use chrono::{DateTime, Utc};
 use model::{Fleet, FleetId, Policy};
 use uuid::Uuid;
@@ -62,6 +62,16 @@ pub async fn all(conn: &mut Conn<'_>) -> Result<Vec<Fleet>, StoreError> {
 /// What the fleet has decided about telling; the defaults for a fleet that is not there.
 pub async fn policy(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Policy, StoreError> {
     Ok(versioned_policy(conn, fleet).await?.map(|(_, policy)| policy).unwrap_or_default())
+}
+
+/// The same as it stood then.
+pub async fn policy_as_known(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    known: AsKnown,
+) -> Result<Policy, StoreError> {
+    let today = policy(conn, fleet).await?;
+    past::restored_policy(conn, fleet, today, known).await
 }
 
 /// The same with its version.

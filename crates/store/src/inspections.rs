@@ -13,7 +13,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::{InRow, json_text};
 use crate::rows::each;
-use crate::{Conn, Sql, StoreError, id_list};
+use crate::{AsKnown, Conn, Sql, StoreError, id_list};
 use chrono::{DateTime, Utc};
 use model::{FleetId, Inspection, InspectionId, ReadingId, VehicleId};
 use uuid::Uuid;
@@ -37,7 +37,8 @@ statements! {
     }
     OF_VEHICLES = {
         "SELECT id, vehicle_id, sheet_code, sheet_version, performed_at, recorded_at, clock_in_doubt, reading_id, note,"
-        "recorded_by FROM inspection WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "recorded_by FROM inspection WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, performed_at, id"
     }
     WITHDRAW = {
@@ -192,8 +193,9 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Inspection)>, StoreError> {
-    let rows = fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?;
+    let rows = fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?;
     let mut found: Vec<Authored> = each(rows)?;
     let measured = measurements::of_vehicles(conn, fleet, list).await?;
     measurements::sort_into(&mut found, measured);

@@ -10,9 +10,11 @@ mod sql;
 mod drivers;
 
 mod address;
+mod as_known;
 mod error;
 mod pages;
 mod parse;
+mod past;
 mod rows;
 
 pub mod acts;
@@ -31,6 +33,7 @@ pub mod idempotency;
 pub mod indicators;
 pub mod inspections;
 pub mod installation;
+pub mod jobs;
 pub mod keys;
 pub mod letters;
 pub mod marks;
@@ -52,6 +55,7 @@ pub mod vehicles;
 pub mod workshops;
 
 pub use address::{Address, AddressError};
+pub use as_known::AsKnown;
 pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
 pub use error::StoreError;
 pub use rows::id_list;
@@ -76,6 +80,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         idempotency::CATALOGUE,
         indicators::CATALOGUE,
         installation::CATALOGUE,
+        jobs::CATALOGUE,
         keys::CATALOGUE,
         letters::CATALOGUE,
         marks::CATALOGUE,
@@ -84,6 +89,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         notices::CATALOGUE,
         overrides::CATALOGUE,
         papers::CATALOGUE,
+        past::CATALOGUE,
         people::CATALOGUE,
         rulebooks::CATALOGUE,
         schema::CATALOGUE,

@@ -1,10 +1,11 @@
 //! Marks: moments at which somebody must be told, each accounted for. Waiting ones are derived; settled ones stay.
 
+use crate::derived::Comparison;
 use crate::notices::NoticeKey;
 use crate::parse::{InRow, json_text};
 use crate::rows::{each, id_list};
 use crate::{Conn, StoreError};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, SubsecRound, Utc};
 use model::horizon::{Cycle, ItemKey, Mark};
 use model::{FleetId, MarkOutcome, VehicleId};
 use std::collections::BTreeMap;
@@ -141,7 +142,7 @@ pub async fn sync(
         &key.cycle,
         &key.mark,
         i64::from(mark.rank),
-        mark.at,
+        mark.at.trunc_subsecs(6),
         MarkOutcome::Waiting.word()
     ])?;
     kept.retain(|_, row| row.outcome == MarkOutcome::Waiting);
@@ -152,10 +153,46 @@ pub async fn sync(
     Ok(touched + execute!(conn, DROP, fleet.0, vehicle.0, json_text(&gone))?)
 }
 
+/// How the marks of a vehicle that wait differ from those of its horizon, and when the vehicle wakes by the horizon's.
+/// What was settled is a decision and not compared, but for what was laid aside untold and is wanted again.
+pub async fn compare(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    wanted: &[(ItemKey, Cycle, Mark)],
+) -> Result<(Comparison, Option<DateTime<Utc>>), StoreError> {
+    let kept = of_vehicle(conn, fleet, vehicle).await?;
+    let mut kept: BTreeMap<NoticeKey, MarkRow> = kept.into_iter().map(|row| (row.key.clone(), row)).collect();
+    let (mut comparison, mut wakes_at) = (Comparison::default(), None);
+    for (item, cycle, mark) in wanted {
+        let key = NoticeKey { item_key: item.0.clone(), cycle: cycle.0.clone(), mark: mark.code.clone() };
+        let row = kept.remove(&key);
+        let computed = (MarkOutcome::Waiting, mark.at.trunc_subsecs(6), mark.rank, None::<&str>);
+        let is_settled =
+            row.as_ref().is_some_and(|row| row.outcome != MarkOutcome::Waiting && !has_to_change(row, mark));
+        if is_settled {
+            continue;
+        }
+        wakes_at = wakes_at.into_iter().chain([computed.1]).min();
+        let stored =
+            row.as_ref().map(|row| json_text(&(row.outcome, row.fires_at, row.rank, row.reason.as_deref())));
+        comparison.note("mark", name_of(&key), [stored, Some(json_text(&computed))]);
+    }
+    for (key, row) in kept.into_iter().filter(|(_, row)| row.outcome == MarkOutcome::Waiting) {
+        let stored = json_text(&(row.outcome, row.fires_at, row.rank, row.reason.as_deref()));
+        comparison.note("mark", name_of(&key), [Some(stored), None]);
+    }
+    Ok((comparison, wakes_at))
+}
+
+fn name_of(key: &NoticeKey) -> String {
+    format!("{} {} {}", key.item_key, key.cycle, key.mark)
+}
+
 /// Whether a kept mark must be written so that it waits as wanted.
 fn has_to_change(row: &MarkRow, wanted: &Mark) -> bool {
     match row.outcome {
-        MarkOutcome::Waiting => (row.fires_at, row.rank) != (wanted.at, wanted.rank),
+        MarkOutcome::Waiting => (row.fires_at, row.rank) != (wanted.at.trunc_subsecs(6), wanted.rank),
         MarkOutcome::Skipped => row.reason.as_deref() == Some(NO_LONGER_TRUE),
         MarkOutcome::Told | MarkOutcome::Folded | MarkOutcome::Overtaken => false,
     }

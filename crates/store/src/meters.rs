@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, MeterQuantity, MeterReplacement, ReplacementId, VehicleId};
 use quantity::{Dimension, Entered};
@@ -27,7 +27,8 @@ statements! {
     }
     OF_VEHICLES = {
         "SELECT id, vehicle_id, quantity, replaced_at, old_value, old_unit, new_value, new_unit, reason, recorded_at"
-        "FROM meter_replacement WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "FROM meter_replacement WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, replaced_at, id"
     }
     WITHDRAW = {
@@ -147,6 +148,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, MeterReplacement)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

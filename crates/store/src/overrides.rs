@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, OverrideId, RuleOverride, VehicleId};
 use uuid::Uuid;
@@ -24,7 +24,8 @@ statements! {
     }
     OF_VEHICLES = {
         "SELECT id, vehicle_id, rule_code, every, reason, recorded_at FROM rule_override"
-        "WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, recorded_at, id"
     }
     WITHDRAW = {
@@ -122,6 +123,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, RuleOverride)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::{FleetId, Paper, PaperId, PaperKind, VehicleId};
 use uuid::Uuid;
@@ -25,7 +25,8 @@ statements! {
     }
     OF_VEHICLES = {
         "SELECT id, vehicle_id, kind, reference, issued_on, expires_on, recorded_at FROM paper"
-        "WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, expires_on, id"
     }
     WITHDRAW = {
@@ -125,6 +126,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Paper)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

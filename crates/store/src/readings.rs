@@ -11,7 +11,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, Sql, StoreError};
+use crate::{AsKnown, Conn, Sql, StoreError};
 use chrono::{DateTime, Utc};
 use model::{
     FleetId, InspectionId, MeterQuantity, OdometerReading, ReadingId, ReadingSource, ServiceId, VehicleId,
@@ -44,7 +44,8 @@ statements! {
     OF_VEHICLES = {
         "SELECT id, vehicle_id, value, unit, exact, read_at, recorded_at, reading_source, clock_in_doubt"
         "FROM odometer_reading"
-        "WHERE fleet_id = $1 AND quantity = 'distance' AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND quantity = 'distance' AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, read_at, id"
     }
     WITHDRAW = {
@@ -181,6 +182,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, OdometerReading)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

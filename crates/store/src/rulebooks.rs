@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
-use crate::{Conn, StoreError, id_list};
+use crate::{AsKnown, Conn, StoreError, id_list};
 use model::{FleetId, IntervalRule, RuleVersion, Rulebook, RulebookId, RulebookVersionId};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -39,8 +39,10 @@ statements! {
     }
     NEWEST_RULES = {
         "SELECT r.rulebook_id, r.version, r.code, r.body FROM rule AS r"
-        "JOIN rulebook AS b ON b.fleet_id = r.fleet_id AND b.id = r.rulebook_id AND b.version = r.version"
-        "WHERE r.fleet_id = $1 AND r.rulebook_id IN" ids: "$2"
+        "JOIN (SELECT rulebook_id, MAX(version) AS version FROM rulebook_version"
+        "WHERE fleet_id = $1 AND recorded_at <= $3 AND rulebook_id IN" ids: "$2"
+        "GROUP BY rulebook_id) AS b ON b.rulebook_id = r.rulebook_id AND b.version = r.version"
+        "WHERE r.fleet_id = $1"
         "ORDER BY r.rulebook_id, r.ordinal"
     }
 }
@@ -180,7 +182,7 @@ pub async fn page(
 
 async fn of_ids(conn: &mut Conn<'_>, fleet: FleetId, list: &str) -> Result<Vec<Rulebook>, StoreError> {
     let books = fetch!(fetch_all, conn, BookRow, OF_IDS, fleet.0, list)?;
-    let mut rules = newest_rules(conn, fleet, list).await?;
+    let mut rules = newest_rules(conn, fleet, list, AsKnown::NOW).await?;
     let with_rules = |book: BookRow| {
         let own = rules.remove(&RulebookId(book.id)).unwrap_or_default();
         book.with(own)
@@ -188,14 +190,15 @@ async fn of_ids(conn: &mut Conn<'_>, fleet: FleetId, list: &str) -> Result<Vec<R
     Ok(books.into_iter().map(with_rules).collect())
 }
 
-/// Rules of the newest versions of the rulebooks on a list, each book's in its order.
+/// Rules of the newest versions known then of the rulebooks on a list, each book's in its order.
 pub(crate) async fn newest_rules(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<BTreeMap<RulebookId, Vec<RuleVersion>>, StoreError> {
     let mut rules: BTreeMap<RulebookId, Vec<RuleVersion>> = BTreeMap::new();
-    for row in fetch!(fetch_all, conn, RuleRow, NEWEST_RULES, fleet.0, list)? {
+    for row in fetch!(fetch_all, conn, RuleRow, NEWEST_RULES, fleet.0, list, known.bound())? {
         let version = RuleVersion::try_from(row)?;
         rules.entry(version.rulebook).or_default().push(version);
     }

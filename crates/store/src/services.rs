@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::{InRow, json_text};
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::{FleetId, ReadingId, ServiceId, ServiceRecord, VehicleId, WorkshopId};
 use quantity::Distance;
@@ -30,7 +30,8 @@ statements! {
     OF_VEHICLES = {
         "SELECT id, vehicle_id, done_on, odometer_value, odometer_unit, odometer_mm, reading_id, rules, workshop_id,"
         "parts, cost_minor, currency, evidence, note, recorded_at FROM service_record"
-        "WHERE fleet_id = $1 AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, done_on, id"
     }
     WITHDRAW = {
@@ -154,6 +155,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, ServiceRecord)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -1,5 +1,6 @@
 //! One row a vehicle: which version of its horizon is needed and done, when it wakes, who works on it.
 
+use crate::pages::behind_id;
 use crate::{Conn, StoreError, id_list};
 use chrono::{DateTime, Utc};
 use model::{FleetId, RulebookId, VehicleId};
@@ -40,19 +41,38 @@ statements! {
         "UPDATE vehicle_state SET done_version = needed_version, engine_version = $3, wakes_at = $4"
         "WHERE fleet_id = $1 AND vehicle_id = $2"
     }
-    /// Through a list made once: a sub-query with a limit could be run again for each row, and claim more than it may.
+    /// What is behind already needs no raising.
+    RAISE_OTHER_ENGINES = {
+        "WITH locked AS MATERIALIZED (SELECT fleet_id, vehicle_id FROM vehicle_state"
+        "WHERE engine_version <> $1 AND done_version >= needed_version"
+        "ORDER BY fleet_id, vehicle_id" postgres: "FOR UPDATE"
+        ") UPDATE vehicle_state SET needed_version = needed_version + 1"
+        "WHERE (fleet_id, vehicle_id) IN (SELECT fleet_id, vehicle_id FROM locked)"
+    }
+    /// Two lists, each found through an index of its own; made once, since a sub-query with a limit could be run again
+    /// for each row, and claim more than it may.
     CLAIM = {
-        "WITH wanted AS MATERIALIZED (SELECT fleet_id, vehicle_id FROM vehicle_state"
-        "WHERE (claimed_until IS NULL OR claimed_until < $1)"
-        "AND (wakes_at <= $1 OR done_version < needed_version OR engine_version <> $4)"
-        "ORDER BY wakes_at, fleet_id, vehicle_id LIMIT $5"
+        "WITH woken AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
+        "WHERE wakes_at <= $1 AND (claimed_until IS NULL OR claimed_until < $1)"
+        "ORDER BY wakes_at, fleet_id, vehicle_id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
+        "), behind AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
+        "WHERE done_version < needed_version AND (claimed_until IS NULL OR claimed_until < $1)"
+        "ORDER BY fleet_id, vehicle_id LIMIT $4"
+        postgres: "FOR UPDATE SKIP LOCKED"
+        "), wanted AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM woken"
+        "UNION SELECT fleet_id, vehicle_id, wakes_at FROM behind"
+        "ORDER BY wakes_at NULLS LAST, fleet_id, vehicle_id LIMIT $4"
         ") UPDATE vehicle_state SET claim_token = $3, claimed_until = $2"
         "WHERE (fleet_id, vehicle_id) IN (SELECT fleet_id, vehicle_id FROM wanted) RETURNING fleet_id, vehicle_id"
     }
     RELEASE = {
         "UPDATE vehicle_state SET claim_token = NULL, claimed_until = NULL, wakes_at = $4"
         "WHERE fleet_id = $1 AND vehicle_id = $2 AND claim_token = $3"
+    }
+    PAGE = {
+        "SELECT vehicle_id, needed_version, done_version, engine_version, wakes_at, claim_token, claimed_until"
+        "FROM vehicle_state WHERE fleet_id = $1 AND vehicle_id > $2 ORDER BY vehicle_id LIMIT $3"
     }
     NEXT_WAKE = { "SELECT MIN(wakes_at) AS wakes_at FROM vehicle_state" }
 }
@@ -85,6 +105,13 @@ struct Row {
     wakes_at: Option<DateTime<Utc>>,
     claim_token: Option<Uuid>,
     claimed_until: Option<DateTime<Utc>>,
+}
+
+impl VehicleState {
+    /// Whether its horizon is to be made anew: facts have changed since, or another engine made it.
+    pub fn is_behind(&self, engine_version: &str) -> bool {
+        self.done_version < self.needed_version || self.engine_version != engine_version
+    }
 }
 
 impl From<Row> for VehicleState {
@@ -153,18 +180,23 @@ pub async fn set_done(
     Ok(())
 }
 
-/// Claims up to `most` vehicles of any fleet that have woken by `now`, whose horizon is behind, or was made by another
-/// engine; those claimed and not run out are left. Oldest first. Needs `Reach::All`.
+/// Asks for new horizons of every vehicle of any fleet whose horizon another engine made. Gives how many there are.
+/// Needs `Reach::All`, and looks at every vehicle: for when a program starts, not for every turn.
+pub async fn raise_other_engines(conn: &mut Conn<'_>, engine_version: &str) -> Result<u64, StoreError> {
+    execute!(conn, RAISE_OTHER_ENGINES, engine_version)
+}
+
+/// Claims up to `most` vehicles of any fleet that have woken by `now` or whose horizon is behind; those claimed and not
+/// run out are left. Those that woke first come first. Needs `Reach::All`.
 pub async fn claim(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
     until: DateTime<Utc>,
     token: Uuid,
-    engine_version: &str,
     most: u32,
 ) -> Result<Vec<(FleetId, VehicleId)>, StoreError> {
     let most = i64::from(most);
-    let rows = fetch!(fetch_all, conn, (Uuid, Uuid), CLAIM, now, until, token, engine_version, most)?;
+    let rows = fetch!(fetch_all, conn, (Uuid, Uuid), CLAIM, now, until, token, most)?;
     let mut claimed: Vec<_> =
         rows.into_iter().map(|(fleet, vehicle)| (FleetId(fleet), VehicleId(vehicle))).collect();
     claimed.sort_unstable();
@@ -180,6 +212,18 @@ pub async fn release(
     wakes_at: Option<DateTime<Utc>>,
 ) -> Result<bool, StoreError> {
     Ok(execute!(conn, RELEASE, fleet.0, vehicle.0, token, wakes_at)? == 1)
+}
+
+/// The states of a fleet's vehicles behind `after`, those that left the fleet too, in order of ids.
+pub async fn page(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    after: Option<VehicleId>,
+    limit: i64,
+) -> Result<Vec<VehicleState>, StoreError> {
+    let after = behind_id(after.map(|vehicle| vehicle.0));
+    let rows = fetch!(fetch_all, conn, Row, PAGE, fleet.0, after, limit)?;
+    Ok(rows.into_iter().map(VehicleState::from).collect())
 }
 
 /// When the next vehicle of any fleet wakes. Needs `Reach::All`.

@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::rows::{each, each_fact, id_list, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, Stay, StayId, VehicleId, WorkshopId};
 use uuid::Uuid;
@@ -33,8 +33,9 @@ statements! {
     OF_VEHICLES = {
         "SELECT s.id, s.vehicle_id, s.workshop_id, s.in_at, COALESCE(e.out_at, s.out_at) AS out_at, s.reason,"
         "s.waiting_for, s.recorded_at FROM stay AS s"
-        "LEFT JOIN stay_end AS e ON e.fleet_id = s.fleet_id AND e.stay_id = s.id"
-        "WHERE s.fleet_id = $1 AND s.withdrawn_at IS NULL AND s.vehicle_id IN" ids: "$2"
+        "LEFT JOIN stay_end AS e ON e.fleet_id = s.fleet_id AND e.stay_id = s.id AND e.recorded_at <= $3"
+        "WHERE s.fleet_id = $1 AND s.vehicle_id IN" ids: "$2"
+        "AND s.recorded_at <= $3 AND (s.withdrawn_at IS NULL OR s.withdrawn_at > $3)"
         "ORDER BY s.vehicle_id, s.in_at, s.id"
     }
     WITHDRAW = {
@@ -150,7 +151,7 @@ pub async fn of(
     fleet: FleetId,
     vehicles: &[VehicleId],
 ) -> Result<Vec<(VehicleId, Stay)>, StoreError> {
-    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0))).await
+    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0)), AsKnown::NOW).await
 }
 
 /// Stays of the vehicles on a list that are not withdrawn.
@@ -158,6 +159,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Stay)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -9,7 +9,7 @@ pub use names::{resolve, resolve_many};
 use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
-use crate::{Conn, Sql, StoreError, id_list};
+use crate::{AsKnown, Conn, Sql, StoreError, depots, id_list, past};
 use attributes::Standing;
 use chrono::NaiveDate;
 use model::{DepotId, FleetId, Powertrain, Vehicle, VehicleId, Vin};
@@ -26,7 +26,7 @@ statements! {
     OF_IDS = {
         "SELECT id, vin, make, model, model_year, powertrain, gross_mass_kg, tags, in_service_on,"
         "in_service_odometer_mm, history_unknown, acquired_on, odometer_unit, placard, retired_on, version FROM vehicle"
-        "WHERE fleet_id = $1 AND id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND recorded_at <= $3 AND id IN" ids: "$2"
         "ORDER BY id"
     }
     IDS = { "SELECT id FROM vehicle WHERE fleet_id = $1 AND retired_on IS NULL ORDER BY id" }
@@ -135,26 +135,44 @@ pub async fn insert(
 
 /// The vehicle of that id.
 pub async fn find(conn: &mut Conn<'_>, fleet: FleetId, id: VehicleId) -> Result<Option<Vehicle>, StoreError> {
-    Ok(of_ids(conn, fleet, &id_list([id.0])).await?.pop())
+    Ok(of_ids(conn, fleet, &id_list([id.0]), AsKnown::NOW).await?.pop())
 }
 
-/// The vehicles on a list of ids, in order of ids.
+/// The vehicles on a list of ids as they stood then, in order of ids; one that was not yet on record is missing.
 pub(crate) async fn of_ids(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<Vehicle>, StoreError> {
-    let rows = fetch!(fetch_all, conn, Row, OF_IDS, fleet.0, list)?;
+    let rows = fetch!(fetch_all, conn, Row, OF_IDS, fleet.0, list, known.bound())?;
     let mut versions: BTreeMap<VehicleId, Vec<Standing>> = BTreeMap::new();
-    for (vehicle, standing) in attributes::of_vehicles(conn, fleet, list).await? {
+    for (vehicle, standing) in attributes::of_vehicles(conn, fleet, list, known).await? {
         versions.entry(vehicle).or_default().push(standing);
     }
-    rows.into_iter()
-        .map(|row| {
-            let own = versions.remove(&VehicleId(row.id)).unwrap_or_default();
-            row.with(fleet, own)
-        })
-        .collect()
+    let whole = |row: Row| {
+        let own = versions.remove(&VehicleId(row.id)).unwrap_or_default();
+        row.with(fleet, own)
+    };
+    let vehicles: Vec<Vehicle> = rows.into_iter().map(whole).collect::<Result<_, StoreError>>()?;
+    let mut vehicles = past::restored(conn, fleet, vehicles, known).await?;
+    for vehicle in vehicles.iter_mut().filter(|_| known != AsKnown::NOW) {
+        stand_as_known(conn, vehicle, known).await?;
+    }
+    Ok(vehicles)
+}
+
+/// Gives the vehicle the zone and law that its depot had then.
+async fn stand_as_known(
+    conn: &mut Conn<'_>,
+    vehicle: &mut Vehicle,
+    known: AsKnown,
+) -> Result<(), StoreError> {
+    let Some(depot) = vehicle.attributes_now().map(|newest| newest.depot) else { return Ok(()) };
+    if let Some(depot) = depots::find_as_known(conn, vehicle.fleet, depot, known).await? {
+        (vehicle.zone, vehicle.jurisdiction) = (depot.zone, depot.jurisdiction);
+    }
+    Ok(())
 }
 
 /// Those of these vehicles that are of this fleet, in no order.
@@ -163,7 +181,7 @@ pub async fn find_many(
     fleet: FleetId,
     ids: &[VehicleId],
 ) -> Result<Vec<Vehicle>, StoreError> {
-    of_ids(conn, fleet, &id_list(ids.iter().map(|id| id.0))).await
+    of_ids(conn, fleet, &id_list(ids.iter().map(|id| id.0)), AsKnown::NOW).await
 }
 
 /// Ids of the vehicles that have not left the fleet.
@@ -192,7 +210,7 @@ pub async fn page(
     let after = behind_id(after.map(|id| id.0));
     let depot = filter.depot.map(|depot| depot.0);
     let ids = fetch!(fetch_all, conn, (Uuid,), PAGE, fleet.0, after, depot, filter.with_retired, limit)?;
-    of_ids(conn, fleet, &id_list(ids.into_iter().map(|(id,)| id))).await
+    of_ids(conn, fleet, &id_list(ids.into_iter().map(|(id,)| id)), AsKnown::NOW).await
 }
 
 /// Changes what stands in the vehicle's own row, if it still has version `expected`, and raises the version; `false`

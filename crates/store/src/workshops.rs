@@ -3,7 +3,7 @@
 use crate::pages::behind_id;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, past};
 use chrono::{DateTime, Utc};
 use model::{FleetId, Weekdays, Workshop, WorkshopId, WorkshopKind};
 use uuid::Uuid;
@@ -23,7 +23,7 @@ statements! {
     }
     ALL = {
         "SELECT id, name, kind, lead_days, warranty_work, working_weekdays, version FROM workshop"
-        "WHERE fleet_id = $1 ORDER BY id"
+        "WHERE fleet_id = $1 AND recorded_at <= $2 ORDER BY id"
     }
     UPDATE = {
         "UPDATE workshop SET name = $4, kind = $5, lead_days = $6, warranty_work = $7, working_weekdays = $8,"
@@ -100,7 +100,17 @@ pub async fn page(
 
 /// Every workshop of the fleet, in order of ids.
 pub async fn all(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<Workshop>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)
+    all_as_known(conn, fleet, AsKnown::NOW).await
+}
+
+/// The same as they stood then.
+pub(crate) async fn all_as_known(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    known: AsKnown,
+) -> Result<Vec<Workshop>, StoreError> {
+    let workshops = each(fetch!(fetch_all, conn, Row, ALL, fleet.0, known.bound())?)?;
+    past::restored(conn, fleet, workshops, known).await
 }
 
 /// Changes a workshop that still has version `expected` and raises the version; `false` if it has not.

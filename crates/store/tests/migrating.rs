@@ -30,9 +30,8 @@ async fn as_the_first_schema_left_it(store: &Store) {
     let at: chrono::DateTime<chrono::Utc> = "2027-03-01T08:00:00Z".parse().expect("an instant");
     let mut tx = store.writer(Reach::All).await.expect("a writer");
     let conn = &mut tx.conn();
-    for step in
-        [NO_ENDS, NO_METERS, NO_INDICATORS, NO_ANSWERS, NO_WARRANTY_WORK, NO_WEEKDAYS, NOT_RUN, NOT_THERE]
-    {
+    let tables = [NO_ENDS, NO_METERS, NO_INDICATORS, NO_ANSWERS, NO_HOUR_JUDGEMENTS];
+    for step in tables.into_iter().chain([NO_WARRANTY_WORK, NO_WEEKDAYS, NOT_RUN, NOT_THERE]) {
         execute!(conn, step).expect("undone");
     }
     let fleet = Fleet { id: FLEET, name: "Ours".to_owned(), sequence: 0 };

@@ -5,6 +5,7 @@
 pub mod chance;
 pub mod clock;
 pub mod postgres;
+pub mod spoilt;
 pub mod sqlite;
 pub mod world;
 

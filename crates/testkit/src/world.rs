@@ -265,6 +265,7 @@ impl World {
             }
             let done = watch::work_off(&self.clerk, &claimed).await.expect("worked off");
             all.renewed += done.renewed;
+            all.written += done.written;
             all.fired += done.fired;
             all.notices += done.notices;
             all.lost += done.lost;

@@ -4,6 +4,7 @@ pub mod fleet;
 pub mod horizon;
 pub mod key;
 pub mod migrate;
+pub mod rebuild;
 
 use crate::edge;
 use crate::place::{self, Place};

@@ -36,6 +36,11 @@ enum Command {
     Key(commands::key::KeyArguments),
     /// Shows what is coming for one vehicle.
     Horizon(commands::horizon::HorizonArguments),
+    /// Makes everything that follows from the facts anew, or only proves that it is right.
+    ///
+    /// With a PostgreSQL store it may run while others serve: each slice of 64 vehicles is one transaction. A database
+    /// file is one process's at a time: stop the one that serves it first.
+    Rebuild(commands::rebuild::RebuildArguments),
 }
 
 fn main() -> ExitCode {
@@ -46,7 +51,7 @@ fn main() -> ExitCode {
         Err(error) => return failed(&anyhow::Error::from(error).context("starting the runtime")),
     };
     match runtime.block_on(run(arguments)) {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(code) => code,
         Err(error) => failed(&error),
     }
 }
@@ -56,13 +61,15 @@ fn failed(error: &anyhow::Error) -> ExitCode {
     ExitCode::FAILURE
 }
 
-async fn run(arguments: Arguments) -> anyhow::Result<()> {
+async fn run(arguments: Arguments) -> anyhow::Result<ExitCode> {
     let settings = settings::Settings::read(arguments.settings.as_deref())?;
     match arguments.command {
-        Command::Serve(serve) => serve::run(settings, serve).await,
-        Command::Migrate => commands::migrate::run(&settings).await,
-        Command::Fleet(fleet) => commands::fleet::run(&settings, fleet).await,
-        Command::Key(key) => commands::key::run(&settings, key).await,
-        Command::Horizon(horizon) => commands::horizon::run(&settings, &horizon).await,
+        Command::Serve(serve) => serve::run(settings, serve).await?,
+        Command::Migrate => commands::migrate::run(&settings).await?,
+        Command::Fleet(fleet) => commands::fleet::run(&settings, fleet).await?,
+        Command::Key(key) => commands::key::run(&settings, key).await?,
+        Command::Horizon(horizon) => commands::horizon::run(&settings, &horizon).await?,
+        Command::Rebuild(rebuild) => return commands::rebuild::run(&settings, &rebuild).await,
     }
+    Ok(ExitCode::SUCCESS)
 }

@@ -1,14 +1,16 @@
 //! Wakes vehicles and fires marks.
 //!
-//! A tick is a function of the store and the clerk's now: it works off every vehicle that has woken or whose horizon is
-//! behind. Any number of schedulers may work on one store; none is special.
+//! A tick is a function of the store and the clerk's now: it does the recurring work that has fallen due and works off
+//! every vehicle that has woken or whose horizon is behind. Any number of schedulers may work on one store; none is special.
 
+use chrono::{DateTime, TimeDelta, Utc};
 use clerk::watch::{self, ClaimedVehicle, WorkedOff};
-use clerk::{ActError, Clerk};
+use clerk::{ActError, Clerk, jobs};
 use std::future::Future;
 use std::pin::pin;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
+use tokio::sync::Mutex;
 use tokio::time::sleep;
 
 /// Vehicles claimed together: one slice, worked off in one transaction a fleet, so that others get their turn.
@@ -23,6 +25,9 @@ const POLL: Duration = Duration::from_secs(20);
 /// After a tick that did nothing, or failed, the next comes no sooner.
 const REST: Duration = Duration::from_secs(1);
 
+/// So long after it has looked around, a scheduler looks around again.
+const LOOK_AROUND: TimeDelta = TimeDelta::hours(1);
+
 /// Changes that come within this are looked at together.
 const TOGETHER: Duration = Duration::from_millis(100);
 
@@ -30,6 +35,7 @@ const TOGETHER: Duration = Duration::from_millis(100);
 pub struct Scheduler {
     clerk: Clerk,
     stopping: AtomicBool,
+    looked_at: Mutex<Option<DateTime<Utc>>>,
 }
 
 /// What a tick did.
@@ -47,6 +53,8 @@ pub struct Ticked {
     pub lost: usize,
     /// Vehicles that could not be worked off.
     pub faulty: usize,
+    /// Recurring work done.
+    pub jobs: usize,
 }
 
 impl Ticked {
@@ -61,7 +69,7 @@ impl Ticked {
 impl Scheduler {
     /// A scheduler over the clerk's store.
     pub const fn new(clerk: Clerk) -> Self {
-        Self { clerk, stopping: AtomicBool::new(false) }
+        Self { clerk, stopping: AtomicBool::new(false), looked_at: Mutex::const_new(None) }
     }
 
     /// Works off every vehicle that has woken by the clerk's now, in slices.
@@ -69,7 +77,8 @@ impl Scheduler {
     /// # Errors
     /// Storage errors. What was claimed stays claimed until its lease of 15 seconds runs out; the next tick goes on.
     pub async fn tick(&self) -> Result<Ticked, ActError> {
-        let mut ticked = Ticked::default();
+        self.look_around().await?;
+        let mut ticked = Ticked { jobs: self.recurring_work().await?, ..Ticked::default() };
         for _ in 0..MOST_SLICES {
             let claimed = watch::claim_vehicles(&self.clerk, SLICE).await?;
             if claimed.is_empty() {
@@ -84,10 +93,39 @@ impl Scheduler {
             tokio::task::yield_now().await;
         }
         if ticked != Ticked::default() {
-            let Ticked { vehicles, renewed, fired, notices, lost, faulty } = ticked;
-            tracing::info!(vehicles, renewed, fired, notices, lost, faulty, "vehicles worked off");
+            let Ticked { vehicles, renewed, fired, notices, lost, faulty, jobs } = ticked;
+            tracing::info!(vehicles, renewed, fired, notices, lost, faulty, jobs, "vehicles worked off");
         }
         Ok(ticked)
+    }
+
+    /// At the start, and every hour while versions of the program may work side by side: asks for what another version's
+    /// engine made, and plans recurring work for fleets that have none.
+    async fn look_around(&self) -> Result<(), ActError> {
+        let now = self.clerk.now();
+        let mut looked_at = self.looked_at.lock().await;
+        if looked_at.is_some_and(|then| then <= now && now - then < LOOK_AROUND) {
+            return Ok(());
+        }
+        let raised = watch::raise_other_engines(&self.clerk).await?;
+        if raised > 0 {
+            tracing::info!(vehicles = raised, "horizons of another engine are to be made anew");
+        }
+        jobs::plan(&self.clerk).await?;
+        *looked_at = Some(now);
+        Ok(())
+    }
+
+    /// Does the recurring work that has fallen due. What fails is logged and tried again: vehicles do not wait for it.
+    async fn recurring_work(&self) -> Result<usize, ActError> {
+        match jobs::run_due(&self.clerk).await {
+            Ok(made) => Ok(made),
+            Err(error @ ActError::Unavailable(_)) => Err(error),
+            Err(error) => {
+                tracing::error!(error = &error as &dyn std::error::Error, "recurring work broke off");
+                Ok(0)
+            }
+        }
     }
 
     /// Works off a slice. Should it fail, each of its vehicles is tried by itself, so that one with a fault does not keep

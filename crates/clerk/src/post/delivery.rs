@@ -85,15 +85,28 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     store::letters::give_up_sending(&mut tx.conn(), now, now + UNCERTAIN_AGAIN).await?;
     let rows = store::letters::claim(&mut tx.conn(), now, now + LEASE, token, most).await?;
     let mut claimed = Vec::with_capacity(rows.len());
+    let mut to_withdraw = Vec::new();
     for row in rows {
         let carried = Carried::by(&mut tx.conn(), &row, now).await?;
         if carried.may_go(&row) {
             claimed.push(claimed_letter(row, token));
         } else {
-            withdraw(&mut tx.conn(), &row, token, &carried, now).await?;
+            to_withdraw.push((row, carried));
         }
     }
+    // Vehicles before their notices and marks, in order of ids, as acts do.
+    let untrue = |(row, carried): &(LetterRow, Carried)| {
+        carried.untrue.iter().map(|notice| (row.fleet, notice.vehicle)).collect::<Vec<_>>()
+    };
+    let vehicles = to_withdraw.iter().flat_map(untrue).collect();
+    retraction::raise_needed(&mut tx.conn(), vehicles).await?;
+    for (row, carried) in &to_withdraw {
+        withdraw(&mut tx.conn(), row, token, carried, now).await?;
+    }
     tx.commit().await?;
+    if !to_withdraw.is_empty() {
+        clerk.wake();
+    }
     Ok(claimed)
 }
 

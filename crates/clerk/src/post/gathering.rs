@@ -159,6 +159,8 @@ async fn still_true(
             None => untrue.push(notice),
         }
     }
+    let vehicles = untrue.iter().map(|notice| (fleet, notice.vehicle)).collect();
+    retraction::raise_needed(conn, vehicles).await?;
     retraction::take_back(conn, fleet, &untrue, now).await?;
     kept.sort_by(|a, b| (&a.vehicle.label, a.vehicle.id, a.id).cmp(&(&b.vehicle.label, b.vehicle.id, b.id)));
     Ok(kept)

@@ -51,9 +51,11 @@ pub enum WearStep {
         measurement: MeasurementId,
         /// When.
         on: NaiveDate,
-        /// The odometer then, or what had been driven since its fitting on another vehicle.
+        /// What the odometer showed then, or what had been driven since its fitting on another vehicle.
         #[serde(serialize_with = "kilometres")]
         odometer: Distance,
+        /// Whether it was on another vehicle.
+        elsewhere: bool,
         /// Whether that odometer is an estimate.
         estimated: bool,
         /// Depth measured, mm.
@@ -180,10 +182,13 @@ fn rates(wearing: &Wearing<'_>) -> WearStep {
 }
 
 fn measured(known: &Known<'_>, one: &Measured) -> WearStep {
+    let total = Distance::nearest_km(one.stand.km);
+    let shown = Distance::from_mm(total.mm() - known.meters.added_at(one.at));
     WearStep::Measured {
         measurement: one.measurement,
         on: known.day(one.at),
-        odometer: Distance::nearest_km(one.stand.km),
+        odometer: if one.elsewhere { total } else { shown },
+        elsewhere: one.elsewhere,
         estimated: one.stand.estimated,
         depth_mm: one.depth_mm,
         wear_mm: one.wear_mm,
@@ -222,7 +227,7 @@ fn now(known: &Known<'_>, wearing: &Wearing<'_>, driving: &Driving) -> WearStep 
     WearStep::Now {
         reading: driving.anchor.id,
         on: known.day(driving.anchor.at),
-        odometer: driving.anchor.odometer,
+        odometer: known.shown_now(driving.anchor.odometer),
         wear_mm: wearing.approach.wear_now_mm,
         depth_mm: wearing.depth_now_mm(),
     }

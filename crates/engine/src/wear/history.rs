@@ -29,7 +29,9 @@ pub(crate) struct Spell {
 pub(crate) struct Measured {
     pub(crate) measurement: MeasurementId,
     pub(crate) at: DateTime<Utc>,
+    /// The odometer then, or what had been driven since its fitting on another vehicle.
     pub(crate) stand: Stand,
+    pub(crate) elsewhere: bool,
     /// Whether nothing lower can have been missed.
     is_whole: bool,
     exact: i64,
@@ -147,6 +149,7 @@ fn spell_here(
             measurement: lowest.id,
             at: set.inspection().performed_at,
             stand,
+            elsewhere: false,
             is_whole: set.is_whole(),
             exact: lowest.exact,
             depth_mm: Depth::from_nm(lowest.exact).mm(),
@@ -190,6 +193,7 @@ fn spell_elsewhere(
             measurement: one.measurement.id,
             at: one.at,
             stand: Stand { km, estimated: false },
+            elsewhere: true,
             is_whole: true,
             exact: one.measurement.exact,
             depth_mm: Depth::from_nm(one.measurement.exact).mm(),

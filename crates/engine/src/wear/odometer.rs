@@ -9,7 +9,7 @@ use quantity::Distance;
 /// An odometer and how it is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Stand {
-    /// Kilometres.
+    /// Total kilometres, over all instruments.
     pub(crate) km: f64,
     /// Whether it was read off between counted readings, or carried beyond the last at the mean day's distance.
     pub(crate) estimated: bool,
@@ -32,8 +32,9 @@ pub(crate) fn on_day(known: &Known<'_>, day: NaiveDate, told: Option<Distance>) 
     };
     // Read with the odometer fitted on that day.
     let told = told.map(|shown| known.total_on(shown, day));
-    match told.filter(|told| agrees(*told)) {
-        Some(told) => Some(Stand::read(told.km())),
+    // Told as the instrument of that day showed it.
+    match told.map(|shown| known.total_on(shown, day)).filter(|total| agrees(*total)) {
+        Some(total) => Some(Stand::read(total.km())),
         None => at(known, noon(day, known.zone)),
     }
 }

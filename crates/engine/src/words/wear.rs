@@ -16,13 +16,7 @@ pub(super) fn sentence(step: &WearStep, unit: Unit) -> String {
             "Those rates, and paces that differ by {tau} among components, come from {} of the product in this fleet.",
             counted(*components, "component")
         ),
-        WearStep::Measured { on, odometer, estimated, depth_mm, wear_mm, .. } => format!(
-            "Measured {} mm on {} at {}{}, after an expected wear z of {wear_mm} mm.",
-            number(*depth_mm, 4),
-            day(*on),
-            distance(*odometer, unit),
-            if *estimated { " (estimated from counted readings)" } else { "" }
-        ),
+        WearStep::Measured { .. } => measured(step, unit),
         WearStep::Pace(pace) => pace_of(pace),
         WearStep::Limit { limit_mm, source, standing } => {
             format!("It is to be seen to at {limit_mm} mm. Source: {source} ({standing}).")
@@ -44,6 +38,23 @@ pub(super) fn sentence(step: &WearStep, unit: Unit) -> String {
             "The measurements cannot tell wear from none, so no distance can be forecast.".to_owned()
         }
     }
+}
+
+fn measured(step: &WearStep, unit: Unit) -> String {
+    let WearStep::Measured { on, odometer, elsewhere, estimated, depth_mm, wear_mm, .. } = step else {
+        return String::new();
+    };
+    let odometer = distance(*odometer, unit);
+    let place = match (elsewhere, estimated) {
+        (true, _) => format!("after {odometer} on another vehicle"),
+        (false, true) => format!("at {odometer} (estimated from counted readings)"),
+        (false, false) => format!("at {odometer}"),
+    };
+    format!(
+        "Measured {} mm on {} {place}, after an expected wear z of {wear_mm} mm.",
+        number(*depth_mm, 4),
+        day(*on)
+    )
 }
 
 fn spell(step: &WearStep) -> String {

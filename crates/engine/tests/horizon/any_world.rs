@@ -1,10 +1,13 @@
 //! Any world at all, for laws that hold in each.
 
+mod duties;
+
 use crate::world::{World, at, code, day, km};
 use chrono::{Days, TimeDelta};
 use chrono_tz::Tz;
 use model::*;
 use proptest::prelude::*;
+use quantity::{Entered, Unit};
 
 const SOURCES: [ReadingSource; 4] =
     [ReadingSource::Technician, ReadingSource::Driver, ReadingSource::Gps, ReadingSource::VehicleBus];
@@ -168,9 +171,82 @@ fn with_the_rest(world: impl Strategy<Value = World>) -> impl Strategy<Value = W
     )
 }
 
+/// Running hours, mostly steady, and meters that were replaced, now and then with a mistaken number.
+fn with_meters(world: impl Strategy<Value = World>) -> impl Strategy<Value = World> {
+    let hours = prop::collection::vec((0_i64..17_000, prop::bool::weighted(0.1), 0_usize..4), 0..8);
+    let replaced =
+        prop::collection::vec((0_i64..17_000, 0.0..60_000.0_f64, 0.0..500.0_f64, any::<bool>()), 0..3);
+    (world, hours, replaced, 0.5..10.0_f64).prop_map(|(mut world, hours, replaced, hours_a_day)| {
+        for (read, is_slip, source) in hours {
+            #[expect(clippy::cast_precision_loss, reason = "a few thousand hours")]
+            let right = (read as f64 / 24.0 * hours_a_day).round();
+            let shown = if is_slip { right * 10.0 } else { right };
+            world = world.hours_from(&when(read), shown, SOURCES[source]);
+        }
+        for (at, old, new, of_hours) in replaced {
+            let unit = if of_hours { Unit::Hour } else { Unit::Kilometre };
+            let [old, new] = [old, new].map(|value| Entered::new(value.round(), unit));
+            world = world.replaced(&when(at), old, new);
+        }
+        world
+    })
+}
+
+/// Leases, reductions, pro-rata credit, changes of hands and workshops.
+fn with_cover(world: impl Strategy<Value = World>) -> impl Strategy<Value = World> {
+    let reduction = (0_usize..2, prop::option::of(1_u32..90), prop::option::of(100.0..150_000.0_f64));
+    let terms = (
+        prop::bool::weighted(0.3),
+        prop::collection::vec(reduction, 0..3),
+        prop::collection::vec((prop::option::of(1_u32..90), prop::option::of(100.0..150_000.0_f64)), 0..3),
+        0_usize..3,
+        prop::option::of(1_u32..60),
+    );
+    let workshops = prop::collection::vec((0_u32..30, 1_u8..0x80), 0..3);
+    (world, prop::collection::vec(terms, 3), workshops, prop::option::of(0_u64..300)).prop_map(
+        |(mut world, all_terms, workshops, acquired)| {
+            for (window, (is_lease, reductions, credits, transfer, within)) in
+                world.facts.windows.iter_mut().zip(all_terms)
+            {
+                let terms = &mut window.terms;
+                if is_lease {
+                    terms.kind = WindowKind::Lease;
+                    terms.excess =
+                        Some(ExcessPrice { per: km(1.0), minor: 12.5, currency: "EUR".to_owned() });
+                }
+                terms.reduced_if = reductions
+                    .into_iter()
+                    .map(|(cause, months, distance)| Reduction {
+                        when: ReductionCause::ALL[cause],
+                        months,
+                        distance: distance.map(km),
+                    })
+                    .collect();
+                terms.pro_rata = credits
+                    .into_iter()
+                    .map(|(months, distance)| ProRataStep {
+                        months,
+                        distance: distance.map(km),
+                        credit_percent: 50.0,
+                    })
+                    .collect();
+                terms.transfer = Transfer::ALL[transfer];
+                terms.transfer_within_days = within;
+            }
+            for (lead_days, weekdays) in workshops {
+                world = world.workshop("Harrow Dealers", lead_days, weekdays);
+            }
+            match acquired {
+                Some(days) => world.acquired(&date(days)),
+                None => world,
+            }
+        },
+    )
+}
+
 /// Any world.
 pub fn any_world() -> impl Strategy<Value = World> {
-    with_the_rest(with_duties(with_log(with_vehicle())))
+    duties::with_more(with_cover(with_the_rest(with_duties(with_meters(with_log(with_vehicle()))))))
 }
 
 /// Any world, and the same with every list in another order.
@@ -180,6 +256,9 @@ pub fn any_world_twice() -> impl Strategy<Value = (World, World)> {
         let facts = &mut shuffled.facts;
         shuffle(&mut facts.readings, &mut chance);
         shuffle(&mut facts.decisions, &mut chance);
+        shuffle(&mut facts.hour_readings, &mut chance);
+        shuffle(&mut facts.indicators, &mut chance);
+        shuffle(&mut facts.stays, &mut chance);
         shuffle(&mut facts.services, &mut chance);
         shuffle(&mut facts.rules, &mut chance);
         shuffle(&mut facts.overrides, &mut chance);
@@ -190,6 +269,14 @@ pub fn any_world_twice() -> impl Strategy<Value = (World, World)> {
         shuffle(&mut facts.findings, &mut chance);
         shuffle(&mut facts.components, &mut chance);
         shuffle(&mut facts.fittings, &mut chance);
+        shuffle(&mut facts.hour_readings, &mut chance);
+        shuffle(&mut facts.meter_replacements, &mut chance);
+        shuffle(&mut facts.indicators, &mut chance);
+        shuffle(&mut facts.stays, &mut chance);
+        shuffle(&mut facts.workshops, &mut chance);
+        for window in &mut facts.windows {
+            shuffle(&mut window.terms.reduced_if, &mut chance);
+        }
         (world, shuffled)
     })
 }

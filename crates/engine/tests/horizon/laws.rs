@@ -8,8 +8,23 @@ use model::{ReadingSource, day_start};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
+/// How many cases of each law: 2,000, or as many as `OSTLER_CASES` says for a long run.
+pub fn cases() -> u32 {
+    std::env::var("OSTLER_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(2000)
+}
+
+/// The day of the newest work on each rule that the item may be of, through what other work satisfies.
+fn last_done(world: &World, rule: &str) -> Option<chrono::NaiveDate> {
+    let rules: Vec<_> = world.facts.rules.iter().map(|version| version.rule.clone()).collect();
+    let satisfies = |done: &model::Code| {
+        model::Rulebook::satisfied_by(&rules, done).iter().any(|code| code.as_str() == rule)
+    };
+    let services = world.facts.services.iter();
+    services.filter(|service| service.rules.iter().any(satisfies)).map(|service| service.done_on).max()
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(2000))]
+    #![proptest_config(ProptestConfig::with_cases(cases()))]
 
     #[test]
     fn the_order_of_the_facts_carries_no_meaning((world, shuffled) in any_world_twice()) {
@@ -57,11 +72,60 @@ proptest! {
     #[test]
     fn nothing_is_due_before_it_was_last_done(world in any_world()) {
         for item in world.horizon().items.iter().filter(|item| item.kind == ItemKind::Rule) {
-            let done = world.facts.services.iter().find(|done| item.cycle.0 == format!("service:{}", done.id));
-            if let (Some(done), Some(due)) = (done, item.timeline.due) {
-                prop_assert!(due.at >= day_start(done.done_on, world.facts.vehicle.zone), "{item:?}");
+            let rule = item.key.0.trim_start_matches("rule:");
+            if let (Some(done), Some(due)) = (last_done(&world, rule), item.timeline.due) {
+                let start = day_start(done, world.facts.vehicle.zone);
+                prop_assert!(due.at >= start && item.date_limit.is_none_or(|limit| limit >= done), "{item:?}");
             }
         }
+    }
+
+    /// Half of the interval, or any other share, is never due later than the whole.
+    #[test]
+    fn tightening_a_rule_that_counts_from_when_it_was_last_done_makes_nothing_due_later(
+        world in any_world(), share in 0.1..1.0_f64, place in 0_usize..4,
+    ) {
+        let mut tighter = world.clone();
+        let rule = &mut tighter.facts.rules[place].rule;
+        let code = rule.code.clone();
+        if let model::Trigger::Every(every) = &mut rule.trigger {
+            *every = shortened(*every, share);
+        }
+        rule.severe = rule.severe.map(|every| shortened(every, share));
+        rule.first = rule.first.map(|every| shortened(every, share));
+        for own in tighter.facts.overrides.iter_mut().filter(|own| own.rule == code) {
+            own.every = own.every.map(|every| shortened(every, share));
+        }
+        let due = |world: &World| {
+            world.item(&format!("rule:{code}")).and_then(|item| item.timeline.due).map(|due| due.at)
+        };
+        if let Some(loose) = due(&world) {
+            prop_assert!(due(&tighter).is_some_and(|tight| tight <= loose), "{:?} {loose}", due(&tighter));
+        }
+    }
+
+    /// Of two last readings on the same day the one with less distance leaves the limit no earlier.
+    #[test]
+    fn a_later_reading_with_less_distance_makes_no_distance_limit_earlier(
+        km_a_day in 1.0..300.0_f64, weeks in 1_i32..20, days in 1_i32..60, far in 0.0..400.0_f64, share in 0.0..1.0_f64,
+        interval in 1000.0..60_000.0_f64, grid in any::<bool>(),
+    ) {
+        let mut world = World::new().rule("engine-oil", crate::world::every_km(interval));
+        if grid {
+            world = world.on_grid();
+        }
+        for week in 0..weeks {
+            let on = day("2024-01-01") + TimeDelta::days(i64::from(week) * 7);
+            world = world.reading(&format!("{on} 12:00"), (f64::from(week * 7) * km_a_day).round());
+        }
+        let last = f64::from((weeks - 1) * 7) * km_a_day;
+        let on = day("2024-01-01") + TimeDelta::days(i64::from((weeks - 1) * 7 + days));
+        let due = |driven: f64| {
+            let world = world.clone().reading(&format!("{on} 12:00"), (last + driven).round());
+            world.due("engine-oil").timeline.due.map(|due| due.at)
+        };
+        let (more, less) = (due(f64::from(days) * far), due(f64::from(days) * far * share));
+        prop_assert!(less.is_none_or(|less| more.is_some_and(|more| more <= less)), "{more:?} {less:?}");
     }
 
     #[test]
@@ -168,6 +232,18 @@ proptest! {
             let on_the_line = last + TimeDelta::days(left_days.round() as i64);
             prop_assert!(early <= on_the_line && on_the_line <= late, "{early} {on_the_line} {late}");
         }
+    }
+}
+
+/// The interval with each of its limits cut to a share, but never to nothing.
+fn shortened(every: model::Every, share: f64) -> model::Every {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a few hundred")]
+    let cut = |count: u32| ((f64::from(count) * share) as u32).max(1);
+    model::Every {
+        distance: every.distance.map(|far| km((far.value * share).max(0.001))),
+        months: every.months.map(cut),
+        days: every.days.map(cut),
+        engine_hours: every.engine_hours,
     }
 }
 

@@ -51,7 +51,7 @@ fn months_are_clamped_to_the_end_of_the_month(#[case] from: &str, #[case] months
 }
 
 /// Months counted on the fingers: the slow and obvious way.
-fn months_later(from: NaiveDate, months: u32) -> NaiveDate {
+pub fn months_later(from: NaiveDate, months: u32) -> NaiveDate {
     let (mut year, mut month) = (from.year(), from.month());
     for _ in 0..months {
         (year, month) = if month == 12 { (year + 1, 1) } else { (year, month + 1) };

@@ -213,6 +213,25 @@ fn the_odometer_told_at_a_fitting_gives_way_to_counted_readings_that_speak_again
 }
 
 #[test]
+fn a_replaced_odometer_loses_nothing_of_what_a_tyre_was_driven() {
+    // At 19,600 km the new one showed 12; the tyre came at 2,812 km of it and has been driven 14,000 since.
+    let mut world = World::new().steady("2024-01-01", "2024-07-15", 7, km(100.0));
+    for weeks in 1..=24_u32 {
+        let on = day("2024-07-15") + Days::new(u64::from(weeks) * 7);
+        world = world.reading(&format!("{on} 12:00"), 12.0 + f64::from(weeks) * 700.0);
+    }
+    let mut world =
+        world.replaced("2024-07-15 13:00", km(19_600.0), km(12.0)).new_tyre(Place::FrontLeft, "2024-08-12");
+    world.facts.fittings[0].from_odometer = Distance::from_km(2812);
+    assert!(near(world.outlook().depth_mm, 8.0 - 0.16 * 14.0), "{:?}", world.outlook());
+    let said = world.because(&format!("wear:{}", world.facts.components[0].id));
+    assert!(
+        said.iter().any(|line| line.starts_with("Last counted reading: 16,812 km on 30 Dec 2024;")),
+        "{said:?}"
+    );
+}
+
+#[test]
 fn what_happened_on_another_vehicle_counts() {
     let plain = driven().new_tyre(Place::FrontLeft, "2024-01-01");
     let mut moved_in = plain.clone();
@@ -247,6 +266,9 @@ fn what_happened_on_another_vehicle_counts() {
     // Expected wear of the reading is 0.72 mm, and 0.8 are gone: tau 0.3, gauge 0.2 mm.
     let expected = (1.0 / 0.09 + 0.72 * 0.8 / 0.04) / (1.0 / 0.09 + 0.72 * 0.72 / 0.04);
     assert!(near(pace, expected), "{pace} against {expected}");
+    let said = moved_in.because(&format!("wear:{component}"));
+    let elsewhere = "Measured 7.2 mm on 1 May 2023 after 8,000 km on another vehicle, after an expected wear z of 0.72 mm.";
+    assert!(said.iter().any(|line| line == elsewhere), "{said:?}");
 }
 
 #[test]

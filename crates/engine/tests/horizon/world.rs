@@ -1,5 +1,6 @@
 //! A world with one vehicle, in which a test mentions only what matters to it.
 
+mod cover;
 mod duties;
 
 pub use duties::every_hours;
@@ -123,7 +124,7 @@ impl World {
         Self { facts, policy: Policy::default(), given: 100 }
     }
 
-    fn next_id<T: FromStr<Err: std::fmt::Debug>>(&mut self) -> T {
+    pub fn next_id<T: FromStr<Err: std::fmt::Debug>>(&mut self) -> T {
         self.given += 1;
         id(self.given)
     }
@@ -146,33 +147,6 @@ impl World {
         self.facts.vehicle.in_service_on = None;
         self.facts.vehicle.history_unknown = true;
         self.facts.vehicle.acquired_on = day(on);
-        self
-    }
-
-    /// Bought on this day, after whatever was before.
-    pub fn acquired(mut self, on: &str) -> Self {
-        self.facts.vehicle.acquired_on = day(on);
-        self
-    }
-
-    /// Used for this from its first day.
-    pub fn duty(mut self, duty: Duty) -> Self {
-        self.facts.vehicle.attributes[0].duty = duty;
-        self
-    }
-
-    /// A workshop that makes warranty work on these weekdays (Monday the lowest bit).
-    pub fn workshop(mut self, name: &str, lead_days: u32, weekdays: u8) -> Self {
-        let id = self.next_id();
-        self.facts.workshops.push(Workshop {
-            id,
-            name: name.to_owned(),
-            kind: WorkshopKind::Dealer,
-            lead_days,
-            warranty_work: true,
-            working_weekdays: Weekdays::from_bits(weekdays).expect("weekdays"),
-            version: 1,
-        });
         self
     }
 
@@ -216,43 +190,6 @@ impl World {
 
     pub fn reading(self, when: &str, value: f64) -> Self {
         self.reading_from(when, km(value), ReadingSource::Technician)
-    }
-
-    /// A reading of the hour meter.
-    pub fn hours_from(mut self, when: &str, hours: f64, source: ReadingSource) -> Self {
-        let id = self.next_id();
-        let entered = Entered::new(hours, Unit::Hour);
-        self.facts.hour_readings.push(HourReading {
-            id,
-            entered,
-            seconds: entered.exact().expect("a running time"),
-            read_at: at(when),
-            recorded_at: at(when),
-            source,
-            clock_in_doubt: false,
-        });
-        self
-    }
-
-    /// A meter was replaced: the old one showed this last, the new one that first.
-    pub fn replaced(mut self, when: &str, old_shows: Entered, new_shows: Entered) -> Self {
-        let id = self.next_id();
-        let quantity = match old_shows.unit {
-            Unit::Hour => MeterQuantity::Hours,
-            _ => MeterQuantity::Distance,
-        };
-        let (replaced_at, recorded_at) = (at(when), at(when));
-        let reason = "the instrument cluster failed".to_owned();
-        self.facts.meter_replacements.push(MeterReplacement {
-            id,
-            quantity,
-            replaced_at,
-            old_shows,
-            new_shows,
-            reason,
-            recorded_at,
-        });
-        self
     }
 
     /// Readings at noon, `every_days` apart from `first` to `last`, at a steady pace from zero at `first`.
@@ -399,14 +336,6 @@ impl World {
         self
     }
 
-    /// A lease with a cap on distance.
-    pub fn lease(self, months: u32, cap: Entered) -> Self {
-        self.window(Some(months), Some(cap)).terms(|terms| {
-            terms.kind = WindowKind::Lease;
-            "Van lease".clone_into(&mut terms.title);
-        })
-    }
-
     /// Changes the terms of the window mentioned last.
     pub fn terms(mut self, change: impl FnOnce(&mut CoverageTerms)) -> Self {
         change(&mut self.facts.windows.last_mut().expect("one was mentioned").terms);
@@ -506,17 +435,6 @@ impl World {
             .find(|judged| judged.reading == id)
             .expect("every reading is judged")
             .verdict
-    }
-
-    pub fn hour_judgement(&self, reading: usize) -> HourVerdict {
-        let id = self.facts.hour_readings[reading].id;
-        let judgements = self.horizon().hour_judgements;
-        judgements.into_iter().find(|judged| judged.reading == id).expect("every reading is judged").verdict
-    }
-
-    /// The reasons for the first window.
-    pub fn because_window(&self) -> Vec<String> {
-        self.because(&format!("window:{}", self.facts.windows[0].id))
     }
 
     pub fn because(&self, key: &str) -> Vec<String> {

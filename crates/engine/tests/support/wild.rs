@@ -1,12 +1,10 @@
 //! Histories as a forecaster sees them: entered as readings, one in a hundred of them wild, and judged.
 
 use crate::dice::Dice;
+use crate::horizon::world::World;
 use chrono::{DateTime, TimeDelta, Utc};
 use forecast::History;
-use model::{
-    CohortFit, Facts, FitLevel, Jurisdiction, OdometerReading, PinnedFit, Placard, Powertrain, ReadingId,
-    ReadingSource, Vehicle, Verdict,
-};
+use model::{OdometerReading, ReadingId, ReadingSource, Verdict};
 use quantity::{Distance, Entered, Unit};
 use std::str::FromStr;
 
@@ -14,12 +12,6 @@ use std::str::FromStr;
 const WILD: f64 = 0.01;
 /// What the odometer stood at when the history begins, km.
 const BEGINS_AT_KM: f64 = 23_456.0;
-
-/// Judging does not look at the fit.
-const SHIPPED: PinnedFit = PinnedFit {
-    id: None,
-    fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
-};
 
 /// What judging made of all readings so far.
 #[derive(Debug, Default)]
@@ -42,8 +34,8 @@ impl Judged {
     /// What is left of a history after judging.
     pub fn seen(&mut self, history: &History, dice: &mut Dice) -> History {
         let entered = entered(history, dice);
-        let readings = entered.iter().map(|(reading, _)| reading.clone()).collect();
-        let facts = Facts { readings, ..Facts::bare(vehicle(), SHIPPED, SHIPPED) };
+        let mut facts = World::new().used_since("2024-01-01").facts;
+        facts.readings = entered.iter().map(|(reading, _)| reading.clone()).collect();
         let judgements = engine::judge(&facts);
         for (reading, is_wild) in &entered {
             let judged = judgements.iter().find(|judged| judged.reading == reading.id);
@@ -110,34 +102,5 @@ fn reading(number: usize, day: f64, km: f64) -> OdometerReading {
         recorded_at: read_at,
         source: ReadingSource::Technician,
         clock_in_doubt: false,
-    }
-}
-
-/// A van that runs every day.
-fn vehicle() -> Vehicle {
-    fn id<T: FromStr<Err: std::fmt::Debug>>() -> T {
-        T::from_str("00000000-0000-7000-8000-000000000001").expect("an id")
-    }
-    Vehicle {
-        id: id(),
-        fleet: id(),
-        vin: None,
-        make: "Wren".to_owned(),
-        model: "Porter".to_owned(),
-        model_year: None,
-        powertrain: Powertrain::Diesel,
-        gross_mass_kg: None,
-        tags: Vec::new(),
-        in_service_on: None,
-        in_service_odometer: Distance::ZERO,
-        history_unknown: true,
-        acquired_on: today().date_naive(),
-        odometer_unit: Unit::Kilometre,
-        placard: Placard::default(),
-        retired_on: None,
-        attributes: Vec::new(),
-        zone: chrono_tz::Tz::UTC,
-        jurisdiction: Jurisdiction::Us,
-        version: 1,
     }
 }

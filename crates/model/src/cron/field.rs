@@ -26,7 +26,7 @@ pub enum CronField {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Marked {
     bits: u64,
-    /// Whether it says something: a field with a `*` does not.
+    /// Whether it says something: a field that begins with a `*` does not.
     pub(crate) is_restricted: bool,
 }
 
@@ -108,7 +108,7 @@ pub(crate) fn read(field: CronField, text: &str) -> Result<Marked, CronError> {
     if field == CronField::Weekday && bits & (1 << 7) != 0 {
         bits = bits & !(1 << 7) | 1;
     }
-    Ok(Marked { bits, is_restricted: !text.contains('*') })
+    Ok(Marked { bits, is_restricted: !text.starts_with('*') })
 }
 
 fn marked_by(field: CronField, part: &str) -> Option<u64> {

@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{Decision, DecisionId, FleetId, ReadingDecision, ReadingId, VehicleId};
 use uuid::Uuid;
@@ -23,7 +23,8 @@ statements! {
     OF_VEHICLES = {
         "SELECT d.id, d.vehicle_id, d.reading_id, d.kind, d.value, d.unit, d.reason, d.recorded_at"
         "FROM reading_decision AS d JOIN odometer_reading AS r ON r.fleet_id = d.fleet_id AND r.id = d.reading_id"
-        "WHERE d.fleet_id = $1 AND r.withdrawn_at IS NULL AND d.vehicle_id IN" ids: "$2"
+        "WHERE d.fleet_id = $1 AND d.vehicle_id IN" ids: "$2"
+        "AND d.recorded_at <= $3 AND (r.withdrawn_at IS NULL OR r.withdrawn_at > $3)"
         "ORDER BY d.vehicle_id, d.recorded_at, d.id"
     }
 }
@@ -112,6 +113,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, ReadingDecision)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -5,7 +5,7 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, each_fact, one_fact};
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, HourReading, MeterQuantity, ReadingId, ReadingSource, VehicleId};
 use uuid::Uuid;
@@ -25,7 +25,8 @@ statements! {
     OF_VEHICLES = {
         "SELECT id, vehicle_id, value, unit, exact, read_at, recorded_at, reading_source, clock_in_doubt"
         "FROM odometer_reading"
-        "WHERE fleet_id = $1 AND quantity = 'hours' AND withdrawn_at IS NULL AND vehicle_id IN" ids: "$2"
+        "WHERE fleet_id = $1 AND quantity = 'hours' AND vehicle_id IN" ids: "$2"
+        "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)"
         "ORDER BY vehicle_id, read_at, id"
     }
 }
@@ -110,6 +111,7 @@ pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, HourReading)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -3,7 +3,7 @@
 use crate::acts::Stamp;
 use crate::parse::InRow;
 use crate::rows::each;
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use model::{Attributes, DepotId, Duty, FleetId, Jurisdiction, RulebookId, VehicleId, Weekdays};
@@ -23,7 +23,7 @@ statements! {
         "SELECT a.vehicle_id, a.from_day, a.depot_id, a.duty, a.severe, a.label, a.plate, a.parked,"
         "a.operating_weekdays, a.rulebook_id, d.zone, d.jurisdiction"
         "FROM vehicle_attributes AS a JOIN depot AS d ON d.fleet_id = a.fleet_id AND d.id = a.depot_id"
-        "WHERE a.fleet_id = $1 AND a.vehicle_id IN" ids: "$2"
+        "WHERE a.fleet_id = $1 AND a.recorded_at <= $3 AND a.vehicle_id IN" ids: "$2"
         "ORDER BY a.vehicle_id, a.from_day, a.ordinal"
     }
 }
@@ -115,11 +115,12 @@ pub async fn insert_all(
     Ok(())
 }
 
-/// Every version of the attributes of the vehicles on a list, each vehicle's oldest first.
+/// Every version known then of the attributes of the vehicles on a list, each vehicle's oldest first.
 pub(super) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<(VehicleId, Standing)>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }

@@ -45,7 +45,8 @@ pub async fn resolve_many(
     let texts: BTreeSet<&str> = asked.iter().map(|(text, _)| text.as_str()).collect();
     let ids = id_list(texts.iter().filter_map(|text| Uuid::parse_str(text).ok()));
     let rows = fetch!(fetch_all, conn, (Uuid,), BEARERS, fleet.0, ids, json_text(&texts))?;
-    let vehicles = super::of_ids(conn, fleet, &id_list(rows.into_iter().map(|(id,)| id))).await?;
+    let vehicles =
+        super::of_ids(conn, fleet, &id_list(rows.into_iter().map(|(id,)| id)), crate::AsKnown::NOW).await?;
     let mut answers: BTreeMap<&(String, NaiveDate), Vec<VehicleId>> = BTreeMap::new();
     for question in asked {
         answers.entry(question).or_insert_with(|| bearers(&vehicles, &question.0, question.1));

@@ -12,8 +12,8 @@ use crate::world::{
 };
 use model::{
     Attributes, BaselineChoice, CohortFit, Decision, Facts, FitId, FitLevel, Fitting, IndicatorLeft,
-    Inspection, InspectionId, MeasurementChoice, PinnedFit, Place, ReadingId, RuleVersion, RulebookId,
-    Vehicle, VehicleId, Zone,
+    Inspection, InspectionId, KappaFit, MeasurementChoice, PinnedFit, Place, ReadingId, RuleVersion,
+    RulebookId, Vehicle, VehicleId, Zone,
 };
 use quantity::Distance;
 use store::{
@@ -24,7 +24,14 @@ use testkit::on_both_engines;
 
 const FIT: PinnedFit = PinnedFit {
     id: Some(FitId(uuid::Uuid::from_u128(800))),
-    fit: CohortFit { a: 1.5, p: 4.0, q: 300.0, level: FitLevel::Fleet, vehicles: 9, kappa: None },
+    fit: CohortFit {
+        a: 1.5,
+        p: 4.0,
+        q: 300.0,
+        level: FitLevel::Fleet,
+        vehicles: 9,
+        kappa: Some(KappaFit { at_30: 0.1 + 0.2, at_90: 1.5, at_180: 20.0, cases: [50, 60, 0] }),
+    },
 };
 
 /// A vehicle under the rulebook of [`rulebook`].

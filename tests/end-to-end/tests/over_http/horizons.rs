@@ -99,7 +99,10 @@ testkit::on_both_engines! {
             let because = explained["because"].as_array().expect("reasons");
             assert!(!because.is_empty(), "{explained}");
             assert!(
-                because.iter().all(|step| step.as_str().is_some_and(|step| step.len() > 8)),
+                because.iter().all(|step| {
+                    step["says"].as_str().is_some_and(|says| says.len() > 8)
+                        && step["kind"].as_str().is_some_and(|kind| !kind.is_empty())
+                }),
                 "{explained}"
             );
         }

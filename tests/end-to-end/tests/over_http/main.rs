@@ -7,6 +7,7 @@ mod errors;
 mod horizons;
 mod idempotency;
 mod junk;
+mod known;
 mod letters;
 mod limits;
 mod lists;

@@ -1,0 +1,378 @@
+//! What was known at an instant of the past is told later as it was told then, whatever was recorded since.
+
+use chrono::{DateTime, Days, TimeDelta, Utc};
+use clerk::components::{NewComponent, NewFitting};
+use clerk::horizons::{self, Outlook, View};
+use clerk::inspections::FindingEntered;
+use clerk::organisation::{DepotChange, NewWorkshop, WorkshopChange};
+use clerk::papers::NewPaper;
+use clerk::readings::NewReading;
+use clerk::services::NewService;
+use clerk::vehicles::VehicleChange;
+use clerk::{Act, ActError};
+use model::{
+    BaselineChoice, Clock, CoverageTerms, Decision, DistanceFrom, Duty, Every, Facts, FindingWeight, LastDay,
+    PaperKind, Place, Policy, ReadingSource, Transfer, VehicleId, WindowKind, WorkshopKind, local_day,
+};
+use quantity::Entered;
+use std::collections::BTreeSet;
+use store::Reach;
+use store::findings::ClosureKind;
+use testkit::SeededChance;
+use testkit::world::{World, code, instant, km, measured};
+
+/// How many kinds of steps there are.
+const KINDS: u64 = 19;
+
+/// Distance that the van of the story has covered by now: 90 km a day since it came into service.
+fn odometer(world: &World) -> Entered {
+    let days = (world.clock.now() - instant("2026-01-01T00:00:00Z")).num_days();
+    km(f64::from(u32::try_from(days * 90).expect("a few years")))
+}
+
+fn terms(title: String) -> CoverageTerms {
+    CoverageTerms {
+        kind: WindowKind::Warranty,
+        title,
+        scope: Vec::new(),
+        starts_on: None,
+        start_odometer: None,
+        opened_by: None,
+        months: Some(36),
+        distance: Some(km(100_000.0)),
+        distance_from: DistanceFrom::Zero,
+        last_day: LastDay::DayBefore,
+        capacity_floor_percent: None,
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
+        voided_by: None,
+    }
+}
+
+/// One step of a story that touches what is known about the van; some are refused where they make no sense.
+async fn step(
+    world: &World,
+    act: &mut Act,
+    van: VehicleId,
+    known: &Facts,
+    kind: u64,
+) -> Result<(), ActError> {
+    match kind {
+        0..6 => work(world, act, van, known, kind).await,
+        6..12 => wear(world, act, van, known, kind).await,
+        _ => settings(world, act, van, known, kind).await,
+    }
+}
+
+async fn work(
+    world: &World,
+    act: &mut Act,
+    van: VehicleId,
+    known: &Facts,
+    kind: u64,
+) -> Result<(), ActError> {
+    let (now, today) = (world.clock.now(), local_day(world.clock.now(), known.vehicle.zone));
+    let nothing = || ActError::NotFound { kind: "thing to withdraw" };
+    match kind {
+        0 => {
+            let new = NewReading { value: odometer(world), read_at: now, source: ReadingSource::Driver };
+            clerk::readings::record(act, van, new).await.map(drop)
+        }
+        1 => {
+            let (rules, odometer) = (vec![code("engine-oil")], odometer(world));
+            let (workshop, evidence, note, currency) = (None, None, None, None);
+            let (done_on, parts, cost_minor) = (today, Vec::new(), None);
+            let new = NewService {
+                done_on,
+                odometer,
+                rules,
+                workshop,
+                parts,
+                cost_minor,
+                currency,
+                evidence,
+                note,
+            };
+            clerk::services::record(act, van, new).await.map(drop)
+        }
+        2 => {
+            let service = known.services.last().ok_or_else(nothing)?.id;
+            clerk::services::withdraw(act, van, service).await
+        }
+        3 => {
+            let new = NewPaper {
+                kind: PaperKind::AnnualTest,
+                reference: None,
+                issued_on: None,
+                expires_on: today + Days::new(40),
+            };
+            clerk::papers::record(act, van, new).await.map(drop)
+        }
+        4 => {
+            let paper = known.papers.last().ok_or_else(nothing)?.id;
+            clerk::papers::withdraw(act, van, paper).await
+        }
+        _ => {
+            let reading = known.readings.first().ok_or_else(nothing)?.id;
+            let why = "Looked again.".to_owned();
+            clerk::readings::decide(act, van, reading, Decision::Release, why).await.map(drop)
+        }
+    }
+}
+
+async fn wear(
+    world: &World,
+    act: &mut Act,
+    van: VehicleId,
+    known: &Facts,
+    kind: u64,
+) -> Result<(), ActError> {
+    let today = local_day(world.clock.now(), known.vehicle.zone);
+    let nothing = || ActError::NotFound { kind: "thing to end" };
+    match kind {
+        6 => {
+            let mut entry = world.entry("Van 1");
+            entry.measurements = vec![measured("tread-depth", "front_left", "lowest", 4.1, "mm")];
+            entry.findings = vec![FindingEntered {
+                code: code("suspension-noise"),
+                component: Some(code("suspension")),
+                place: Some(Place::FrontRight),
+                weight: FindingWeight::Attend,
+                note: "Knocks over kerbs.".to_owned(),
+            }];
+            let batch = world.batch(world.clerk.new_id(), &[entry]);
+            clerk::inspections::take_in(act, batch).await.map(drop)
+        }
+        7 => {
+            let finding = known.findings.iter().find(|finding| finding.closed_at.is_none());
+            let (finding, why) = (finding.ok_or_else(nothing)?.id, "Nothing there.".to_owned());
+            clerk::findings::close(act, van, finding, ClosureKind::Dismissed, why, None).await.map(drop)
+        }
+        8 => {
+            let new = NewComponent { kind: code("tyre"), product: "Grip 9".to_owned(), depth_new: None };
+            let component = clerk::components::create(act, new).await?.id;
+            let new =
+                NewFitting { component, place: Place::FrontLeft, from: today, odometer: odometer(world) };
+            clerk::components::fit(act, van, new).await.map(drop)
+        }
+        9 => {
+            let fitting = known.fittings.iter().find(|fitting| fitting.to.is_none());
+            let (fitting, why) = (fitting.ok_or_else(nothing)?.id, "Worn.".to_owned());
+            clerk::components::remove(act, van, fitting, today, odometer(world), why).await.map(drop)
+        }
+        10 => clerk::coverage::open(act, van, terms(format!("Cover of {today}"))).await.map(drop),
+        _ => {
+            let window = known.windows.last().ok_or_else(nothing)?.id;
+            clerk::coverage::withdraw(act, van, window).await
+        }
+    }
+}
+
+async fn settings(
+    world: &World,
+    act: &mut Act,
+    van: VehicleId,
+    known: &Facts,
+    kind: u64,
+) -> Result<(), ActError> {
+    let now = world.clock.now();
+    match kind {
+        12 => {
+            let every = Every { months: Some(6), ..Every::default() };
+            let why = "Short trips.".to_owned();
+            clerk::rulebooks::override_rule(act, van, code("engine-oil"), Some(every), why).await.map(drop)
+        }
+        13 => {
+            let exception = known.overrides.last().ok_or(ActError::NotFound { kind: "exception" })?.id;
+            clerk::rulebooks::withdraw_override(act, van, exception).await
+        }
+        14 => {
+            let on = local_day(now, known.vehicle.zone);
+            let choice = BaselineChoice::StartFrom { on, odometer: odometer(world) };
+            clerk::rulebooks::answer_baseline(act, van, vec![(code("brake-fluid"), choice)]).await.map(drop)
+        }
+        15 => {
+            let tags = vec![format!("since {now}")];
+            let is_pool = known.vehicle.attributes_now().is_some_and(|now| now.duty == Duty::Pool);
+            let duty = if is_pool { Duty::Delivery } else { Duty::Pool };
+            let change = VehicleChange { duty: Some(duty), tags: Some(tags), ..VehicleChange::default() };
+            clerk::vehicles::change(act, van, known.vehicle.version, change).await.map(drop)
+        }
+        16 => change_places(world, act, known).await,
+        17 => {
+            let (version, policy) =
+                store::fleets::versioned_policy(&mut act.conn(), world.fleet).await?.expect("a fleet");
+            let days = policy.lead_days + 3;
+            clerk::fleets::change_policy(act, version, &Policy { lead_days: days, ..policy }).await
+        }
+        _ => {
+            let book = store::rulebooks::find(&mut act.conn(), world.fleet, world.rulebook).await?;
+            let book = book.expect("a rulebook");
+            let mut rules = book.rules;
+            rules[0].lead.days = Some(rules[0].lead.days.unwrap_or(0) + 5);
+            clerk::rulebooks::revise(act, book.id, book.version, book.title, rules).await.map(drop)
+        }
+    }
+}
+
+/// The depot moves to the next zone, and a workshop opens or takes its time.
+async fn change_places(world: &World, act: &mut Act, known: &Facts) -> Result<(), ActError> {
+    let depot = store::depots::find(&mut act.conn(), world.fleet, world.depot).await?.expect("a depot");
+    let zones = [chrono_tz::Europe::Dublin, chrono_tz::Pacific::Auckland, chrono_tz::America::Denver];
+    let next = zones[usize::try_from(depot.version).expect("a few") % zones.len()];
+    let change = DepotChange { zone: Some(next), ..DepotChange::default() };
+    clerk::organisation::change_depot(act, depot.id, depot.version, change).await?;
+    match known.workshops.first() {
+        None => {
+            let new = NewWorkshop {
+                name: "Quay".to_owned(),
+                kind: WorkshopKind::Dealer,
+                lead_days: 2,
+                warranty_work: None,
+                working_weekdays: None,
+            };
+            clerk::organisation::create_workshop(act, new).await.map(drop)
+        }
+        Some(workshop) => {
+            let change =
+                WorkshopChange { lead_days: Some(workshop.lead_days + 1), ..WorkshopChange::default() };
+            clerk::organisation::change_workshop(act, workshop.id, workshop.version, change).await.map(drop)
+        }
+    }
+}
+
+async fn seen(world: &World, van: VehicleId, view: View) -> Option<Outlook> {
+    horizons::at(&world.clerk, world.fleet, van, view).await.expect("an answer")
+}
+
+fn known_at(at: DateTime<Utc>) -> View {
+    View { known_at: Some(at), as_of: None }
+}
+
+/// What was known after each step, and which kinds of steps were taken.
+struct Life {
+    memory: Vec<(DateTime<Utc>, Outlook)>,
+    kinds: BTreeSet<u64>,
+}
+
+/// Takes steps drawn by chance, and remembers what was known after each.
+async fn live(world: &World, van: VehicleId, seed: u64, steps: u64) -> Life {
+    let chance = SeededChance::from_seed(seed);
+    let mut life = Life { memory: Vec::new(), kinds: BTreeSet::new() };
+    for number in 0..steps {
+        world.clock.pass(TimeDelta::hours(i64::try_from(1 + chance.below(90)).expect("few")));
+        let known = seen(world, van, View::default()).await.expect("the van").facts;
+        let mut act = world.act().await;
+        // Every kind comes once, then they come as chance has it. A refused step leaves nothing behind.
+        let kind = if number < KINDS { number } else { chance.below(KINDS) };
+        if step(world, &mut act, van, &known, kind).await.is_ok() {
+            act.commit().await.expect("committed");
+            life.kinds.insert(kind);
+        } else {
+            drop(act);
+        }
+        if number % 9 == 8 {
+            clerk::fits::refit(&world.clerk, world.fleet).await.expect("refitted");
+        }
+        let now = world.clock.now();
+        life.memory.push((now, seen(world, van, View::default()).await.expect("the van")));
+    }
+    life
+}
+
+fn assert_same(told: &Outlook, remembered: &Outlook, at: DateTime<Utc>, seed: u64) {
+    assert_eq!(told.facts, remembered.facts, "facts known at {at}, seed {seed}");
+    assert_eq!(told.policy, remembered.policy, "policy known at {at}, seed {seed}");
+    assert_eq!(told.horizon, remembered.horizon, "horizon known at {at}, seed {seed}");
+}
+
+testkit::on_both_engines! {
+    async fn what_was_known_then_is_told_later_as_it_was_told_then(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        for seed in [1, 2] {
+            let life = live(&world, van, seed, 45).await;
+            assert_eq!(life.kinds, (0..KINDS).collect(), "every kind of step was taken, seed {seed}");
+            for (at, remembered) in &life.memory {
+                let told = seen(&world, van, known_at(*at)).await.expect("the van");
+                assert_same(&told, remembered, *at, seed);
+            }
+        }
+    }
+
+    async fn known_now_is_what_is_stored(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        live(&world, van, 3, 25).await;
+        world.tick().await;
+        let now = seen(&world, van, known_at(world.clock.now())).await.expect("the van").horizon;
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let conn = &mut tx.conn();
+        let filter = store::derived::ItemFilter::default();
+        let stored = store::derived::due_items(conn, world.fleet, &filter, world.clock.now(), None, 99).await;
+        let mut stored: Vec<_> = stored.expect("a page").into_iter().map(|row| row.item).collect();
+        stored.sort_by(|one, other| one.key.cmp(&other.key));
+        let mut judged = now.judgements;
+        judged.sort_by_key(|judgement| judgement.reading);
+        assert_eq!(stored, now.items);
+        assert_eq!(store::derived::judgements(conn, world.fleet, van).await.expect("an answer"), judged);
+    }
+
+    async fn a_withdrawn_service_is_there_before_its_withdrawal_and_gone_after(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.service(van, "2027-02-26", 20_000.0, "engine-oil").await;
+        let recorded = world.clock.now();
+        world.clock.pass(TimeDelta::hours(2));
+        let service = seen(&world, van, View::default()).await.expect("the van").facts.services[0].id;
+        let mut act = world.act().await;
+        clerk::services::withdraw(&mut act, van, service).await.expect("withdrawn");
+        act.commit().await.expect("committed");
+        let withdrawn = world.clock.now();
+        for (at, there) in [
+            (recorded, 1),
+            (withdrawn - TimeDelta::microseconds(1), 1),
+            (withdrawn, 0),
+        ] {
+            let known = seen(&world, van, known_at(at)).await.expect("the van").facts;
+            assert_eq!((known.services.len(), known.readings.len()), (there, there), "known at {at}");
+        }
+    }
+
+    async fn a_vehicle_was_not_known_before_it_was_recorded(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        let before = world.clock.now() - TimeDelta::microseconds(1);
+        assert!(seen(&world, van, known_at(before)).await.is_none());
+        assert!(seen(&world, van, known_at(world.clock.now())).await.is_some());
+    }
+
+    /// The vehicle moves from Dublin to Auckland on 1 March 2027: before that day its days were Dublin's.
+    async fn as_of_a_day_before_it_moved_a_vehicle_stands_at_its_former_depot(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        let mut act = world.act().await;
+        let zone = chrono_tz::Pacific::Auckland;
+        let new = clerk::organisation::NewDepot {
+            name: "South".to_owned(),
+            zone,
+            jurisdiction: model::Jurisdiction::Uk,
+        };
+        let south = clerk::organisation::create_depot(&mut act, new).await.expect("a depot").id;
+        let move_there = VehicleChange { depot: Some(south), ..VehicleChange::default() };
+        clerk::vehicles::change(&mut act, van, 1, move_there).await.expect("moved");
+        act.commit().await.expect("committed");
+        for (as_of, zone, law) in [
+            ("2027-02-20T12:00:00Z", chrono_tz::Europe::Dublin, model::Jurisdiction::Eu),
+            ("2027-03-02T12:00:00Z", zone, model::Jurisdiction::Uk),
+        ] {
+            let view = View { as_of: Some(instant(as_of)), known_at: None };
+            let vehicle = seen(&world, van, view).await.expect("the van").facts.vehicle;
+            assert_eq!((vehicle.zone, vehicle.jurisdiction), (zone, law), "{as_of}");
+        }
+    }
+}
