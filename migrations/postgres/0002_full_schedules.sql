@@ -1,5 +1,6 @@
 -- What full schedules rest on: workshops that make warranty good and when they work, the end of a stay, replaced
--- meters, the dash's own service indicator, and answers to "new or moved?". Conventions as in the first schema.
+-- meters, running hours judged, the dash's own service indicator, and answers to "new or moved?". Conventions as in the
+-- first schema.
 
 INSERT INTO schema_version (version, readable_from) VALUES (2, 1);
 
@@ -93,6 +94,18 @@ CREATE TABLE measurement_answer (
 );
 CREATE INDEX measurement_answer_by_vehicle ON measurement_answer (fleet_id, vehicle_id);
 
+-- derived: how each reading of running hours was judged.
+CREATE TABLE hour_judgement (
+    fleet_id UUID NOT NULL,
+    vehicle_id UUID NOT NULL,
+    reading_id UUID NOT NULL,
+    verdict TEXT NOT NULL CHECK (verdict IN ('counted', 'held', 'withdrawn')),
+    seconds BIGINT,
+    detail TEXT NOT NULL,
+    PRIMARY KEY (fleet_id, vehicle_id, reading_id),
+    FOREIGN KEY (fleet_id, vehicle_id) REFERENCES vehicle (fleet_id, id)
+);
+
 ALTER TABLE stay_end ENABLE ROW LEVEL SECURITY;
 ALTER TABLE stay_end FORCE ROW LEVEL SECURITY;
 CREATE POLICY reach ON stay_end USING (fleet_id = NULLIF(current_setting('ostler.fleet', true), '')::uuid
@@ -111,4 +124,9 @@ CREATE POLICY reach ON indicator_reading USING (fleet_id = NULLIF(current_settin
 ALTER TABLE measurement_answer ENABLE ROW LEVEL SECURITY;
 ALTER TABLE measurement_answer FORCE ROW LEVEL SECURITY;
 CREATE POLICY reach ON measurement_answer USING (fleet_id = NULLIF(current_setting('ostler.fleet', true), '')::uuid
+    OR current_setting('ostler.reach', true) = 'all');
+
+ALTER TABLE hour_judgement ENABLE ROW LEVEL SECURITY;
+ALTER TABLE hour_judgement FORCE ROW LEVEL SECURITY;
+CREATE POLICY reach ON hour_judgement USING (fleet_id = NULLIF(current_setting('ostler.fleet', true), '')::uuid
     OR current_setting('ostler.reach', true) = 'all');

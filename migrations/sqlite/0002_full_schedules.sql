@@ -1,5 +1,6 @@
 -- What full schedules rest on: workshops that make warranty good and when they work, the end of a stay, replaced
--- meters, the dash's own service indicator, and answers to "new or moved?". Conventions as in the first schema.
+-- meters, running hours judged, the dash's own service indicator, and answers to "new or moved?". Conventions as in the
+-- first schema.
 
 INSERT INTO schema_version (version, readable_from) VALUES (2, 1);
 
@@ -90,3 +91,15 @@ CREATE TABLE measurement_answer (
     FOREIGN KEY (fleet_id, act_id) REFERENCES act (fleet_id, id)
 ) STRICT;
 CREATE INDEX measurement_answer_by_vehicle ON measurement_answer (fleet_id, vehicle_id);
+
+-- derived: how each reading of running hours was judged.
+CREATE TABLE hour_judgement (
+    fleet_id BLOB NOT NULL,
+    vehicle_id BLOB NOT NULL,
+    reading_id BLOB NOT NULL,
+    verdict TEXT NOT NULL CHECK (verdict IN ('counted', 'held', 'withdrawn')),
+    seconds INTEGER,
+    detail TEXT NOT NULL,
+    PRIMARY KEY (fleet_id, vehicle_id, reading_id),
+    FOREIGN KEY (fleet_id, vehicle_id) REFERENCES vehicle (fleet_id, id)
+) STRICT;

@@ -47,7 +47,7 @@ pub(crate) async fn hush(
     horizon: &Horizon,
     now: DateTime<Utc>,
 ) -> Result<(), ActError> {
-    if !facts.stays.iter().any(|stay| stay.is_on(now)) {
+    if !engine::folded(facts, now) {
         return Ok(());
     }
     let (fleet, vehicle) = (facts.vehicle.fleet, facts.vehicle.id);

@@ -27,6 +27,7 @@ testkit::on_both_engines! {
         let world = World::in_store(store).await;
         for label in ["Van 1", "Van 2", "Van 3", "Van 4"] {
             let van = world.van(label).await;
+            world.reading(van, "2027-02-10T08:00:00Z", 19_000.0).await;
             world.reading(van, "2027-02-20T08:00:00Z", 20_000.0).await;
         }
         let mut good = world.entry("Van 1");
@@ -71,6 +72,7 @@ testkit::on_both_engines! {
     async fn a_mile_typed_for_a_kilometre_is_held_with_what_was_probably_meant(store: Store) {
         let world = World::in_store(store).await;
         let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-10T08:00:00Z", 31_000.0).await;
         world.reading(van, "2027-02-20T08:00:00Z", 32_000.0).await;
         let mut entry = world.entry("Van 1");
         entry.odometer = Some(km(20_100.0));

@@ -4,10 +4,13 @@ use crate::define::{answer, request};
 use crate::number::{Percent, Whole};
 use crate::quantity::{Distance, MeterValue, Quantity, RunningTime};
 use crate::reader::Reader;
+use crate::reading::{Doubt, kind_and_value};
 use crate::text::Text;
 use ::quantity::Dimension;
 use chrono::{DateTime, Utc};
-use model::{Code, IndicatorId, IndicatorLeft, MeterQuantity, ReadingId, ReadingSource, ReplacementId};
+use model::{
+    Code, DecisionId, IndicatorId, IndicatorLeft, MeterQuantity, ReadingId, ReadingSource, ReplacementId,
+};
 
 answer! {
     /// The replacement of a meter: readings from then on are of the new instrument.
@@ -69,6 +72,20 @@ fn shows_its_quantity(new: &NewMeterReplacement, reader: &mut Reader) {
 }
 
 answer! {
+    /// How a reading of running hours is judged. Derived from the whole log, whatever the order of arrival.
+    HourJudgement {
+        /// `counted`, `held` or `withdrawn`.
+        verdict: String = "counted",
+        /// The value that counts, for a counted one.
+        hours: Option<Quantity> = {"value": 1812.5, "unit": "h"},
+        /// Why it is held, for a held one.
+        doubt: Option<Doubt> = null,
+        /// What was probably meant, where that is evident.
+        suggested: Option<Quantity> = null,
+    }
+}
+
+answer! {
     /// One entry of the log of running hours.
     HourReading {
         /// Its id.
@@ -83,11 +100,14 @@ answer! {
         source: ReadingSource,
         /// Whether the time cannot be trusted.
         clock_in_doubt: bool,
+        /// How it is judged.
+        judgement: Option<HourJudgement>,
     }
 }
 
-impl From<model::HourReading> for HourReading {
-    fn from(reading: model::HourReading) -> Self {
+impl HourReading {
+    /// The reading with how it is judged.
+    pub fn of(reading: &model::HourReading, judgement: Option<HourJudgement>) -> Self {
         Self {
             id: reading.id,
             entered: reading.entered.into(),
@@ -95,6 +115,7 @@ impl From<model::HourReading> for HourReading {
             recorded_at: reading.recorded_at,
             source: reading.source,
             clock_in_doubt: reading.clock_in_doubt,
+            judgement,
         }
     }
 }
@@ -118,6 +139,35 @@ request! {
         value: RunningTime = {"value": 1821.5, "unit": "h"},
         /// Why.
         reason: Text<1000> = "Two digits were swapped.",
+    }
+}
+
+answer! {
+    /// What a person decided about a reading of running hours. The latest decision holds.
+    HourReadingDecision {
+        /// Its id.
+        id: DecisionId,
+        /// The reading.
+        reading: ReadingId,
+        /// `release`, `correct` or `withdraw`.
+        kind: String = "correct",
+        /// The right value, for a correction.
+        value: Option<Quantity> = {"value": 1821.5, "unit": "h"},
+        /// Why.
+        reason: String = "Two digits were swapped.",
+        /// When.
+        recorded_at: DateTime<Utc>,
+        /// How the reading is judged now.
+        judgement: Option<HourJudgement>,
+    }
+}
+
+impl HourReadingDecision {
+    /// The decision, with how the reading is judged now.
+    pub fn of(decided: model::ReadingDecision, judgement: Option<HourJudgement>) -> Self {
+        let (kind, value) = kind_and_value(&decided.decision);
+        let model::ReadingDecision { id, reading, reason, recorded_at, .. } = decided;
+        Self { id, reading, kind: kind.to_owned(), value, reason, recorded_at, judgement }
     }
 }
 

@@ -27,6 +27,8 @@ answer! {
         doubt: Option<Doubt>,
         /// What was probably meant, where that is evident.
         suggested: Option<Quantity> = {"value": 48312, "unit": "km"},
+        /// What a person is asked about it, where something else than a slip is likely.
+        asks: Option<String> = null,
     }
 }
 
@@ -110,23 +112,21 @@ answer! {
     }
 }
 
+/// The word of a decision, and the right value it names.
+pub(crate) fn kind_and_value(decision: &Decision) -> (&'static str, Option<Quantity>) {
+    match decision {
+        Decision::Release => ("release", None),
+        Decision::Correct { value } => ("correct", Some((*value).into())),
+        Decision::Withdraw => ("withdraw", None),
+    }
+}
+
 impl ReadingDecision {
     /// The decision, with how the reading is judged now.
     pub fn of(decided: model::ReadingDecision, judgement: Option<Judgement>) -> Self {
-        let (kind, value) = match decided.decision {
-            Decision::Release => ("release", None),
-            Decision::Correct { value } => ("correct", Some(value.into())),
-            Decision::Withdraw => ("withdraw", None),
-        };
-        Self {
-            id: decided.id,
-            reading: decided.reading,
-            kind: kind.to_owned(),
-            value,
-            reason: decided.reason,
-            recorded_at: decided.recorded_at,
-            judgement,
-        }
+        let (kind, value) = kind_and_value(&decided.decision);
+        let model::ReadingDecision { id, reading, reason, recorded_at, .. } = decided;
+        Self { id, reading, kind: kind.to_owned(), value, reason, recorded_at, judgement }
     }
 }
 

@@ -14,7 +14,7 @@ mod windows;
 
 pub use because::because;
 use because::counted;
-pub use doubts::{doubt, replacement_question, suggestion, verdict};
+pub use doubts::{doubt, hour_doubt, replacement_question, suggestion, verdict};
 pub use lines::{item, item_line};
 pub use windows::{window, window_line};
 

@@ -4,11 +4,13 @@
 //! unchanged horizon changes no row; [`compare`] says what differs and writes nothing.
 
 mod differences;
+mod hours;
 mod lists;
 mod rows;
 mod subjects;
 
 pub use differences::{Comparison, Difference};
+pub use hours::hour_judgements;
 pub use lists::{
     DueItemRow, HeldRow, ItemFilter, WindowFilter, WindowRow, due_items, grades, held, judgements, windows,
 };
@@ -72,7 +74,7 @@ statements! {
 
 /// The statements of this module and its parts.
 pub(crate) const CATALOGUES: &[&[crate::Sql]] =
-    &[CATALOGUE, lists::CATALOGUE, rows::CATALOGUE, subjects::CATALOGUE];
+    &[CATALOGUE, hours::CATALOGUE, lists::CATALOGUE, rows::CATALOGUE, subjects::CATALOGUE];
 
 /// The public id of a due item: the same vehicle, item and cycle always have the same.
 pub fn item_id(vehicle: VehicleId, item: &DueItem) -> Uuid {
@@ -91,6 +93,7 @@ pub async fn replace(
     let (fleet, vehicle) = (fleet.0, horizon.vehicle.0);
     let judgements = Changes::between(kept.judgements, wanted.judgements);
     let mut touched = replace_judgements(conn, fleet, vehicle, judgements).await?;
+    touched += hours::replace(conn, fleet, vehicle, Changes::between(kept.hours, wanted.hours)).await?;
     touched += replace_grades(conn, fleet, vehicle, Changes::between(kept.grades, wanted.grades)).await?;
     touched += replace_usage(conn, fleet, vehicle, Changes::between(kept.usage, wanted.usage)).await?;
     touched += replace_items(conn, fleet, vehicle, Changes::between(kept.items, wanted.items)).await?;
@@ -109,6 +112,7 @@ pub async fn compare(
     let wanted = Rows::of(depot, horizon);
     let mut comparison = Comparison::default();
     comparison.add(kept.judgements, &wanted.judgements);
+    comparison.add(kept.hours, &wanted.hours);
     comparison.add(kept.grades, &wanted.grades);
     comparison.add(kept.usage, &wanted.usage);
     comparison.add(kept.items, &wanted.items);

@@ -10,6 +10,7 @@ statements! {
     NO_METERS = { "DROP TABLE meter_replacement" }
     NO_INDICATORS = { "DROP TABLE indicator_reading" }
     NO_ANSWERS = { "DROP TABLE measurement_answer" }
+    NO_HOUR_JUDGEMENTS = { "DROP TABLE hour_judgement" }
     NO_WARRANTY_WORK = { "ALTER TABLE workshop DROP COLUMN warranty_work" }
     NO_WEEKDAYS = { "ALTER TABLE workshop DROP COLUMN working_weekdays" }
     NOT_RUN = { "DELETE FROM _sqlx_migrations WHERE version = 2" }
@@ -29,9 +30,8 @@ async fn as_the_first_schema_left_it(store: &Store) {
     let at: chrono::DateTime<chrono::Utc> = "2027-03-01T08:00:00Z".parse().expect("an instant");
     let mut tx = store.writer(Reach::All).await.expect("a writer");
     let conn = &mut tx.conn();
-    for step in
-        [NO_ENDS, NO_METERS, NO_INDICATORS, NO_ANSWERS, NO_WARRANTY_WORK, NO_WEEKDAYS, NOT_RUN, NOT_THERE]
-    {
+    let tables = [NO_ENDS, NO_METERS, NO_INDICATORS, NO_ANSWERS, NO_HOUR_JUDGEMENTS];
+    for step in tables.into_iter().chain([NO_WARRANTY_WORK, NO_WEEKDAYS, NOT_RUN, NOT_THERE]) {
         execute!(conn, step).expect("undone");
     }
     let fleet = Fleet { id: FLEET, name: "Ours".to_owned(), sequence: 0 };

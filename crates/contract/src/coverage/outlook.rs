@@ -7,7 +7,7 @@ use crate::service::Cost;
 use ::quantity::Unit;
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Basis, WindowStage};
-use model::{FindingId, ReductionCause, VehicleId, WindowId, WorkshopId};
+use model::{FindingId, ReductionCause, VehicleId, WindowId, WindowKind, WorkshopId};
 
 answer! {
     /// One step of what a window credits.
@@ -86,6 +86,8 @@ answer! {
         window: WindowId,
         /// The vehicle.
         vehicle: VehicleId,
+        /// Warranty or lease.
+        kind: WindowKind,
         /// As a person reads it.
         title: String = "Powertrain warranty",
         /// Where it stands at `as_of`.
@@ -133,6 +135,7 @@ impl CoverageOutlook {
         Self {
             window: outlook.window,
             vehicle,
+            kind: outlook.kind,
             title: outlook.title.clone(),
             stage,
             basis,

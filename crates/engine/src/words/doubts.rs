@@ -1,8 +1,9 @@
 //! Why a reading is held, in words.
 
+use super::meters::running;
 use super::{day_of, distance};
 use chrono_tz::Tz;
-use model::{Doubt, Verdict};
+use model::{Doubt, HourDoubt, Verdict};
 use quantity::{Distance, Entered, Unit};
 
 /// Why a reading is held, as a clause: "less than the 48,210 km read on 3 Aug 2026".
@@ -32,6 +33,30 @@ pub fn doubt(doubt: &Doubt, unit: Unit, zone: Tz) -> String {
             )
         }
         Doubt::ClockInDoubt => "the time it was read at cannot be trusted".to_owned(),
+    }
+}
+
+/// Why a reading of the hour meter is held, as a clause: "less than the 1,812.5 h read on 3 Aug 2026".
+pub fn hour_doubt(doubt: &HourDoubt, zone: Tz) -> String {
+    match *doubt {
+        HourDoubt::RunsBackwards { before, before_at } => {
+            format!("less than the {} read on {}", running(before), day_of(before_at, zone))
+        }
+        HourDoubt::RunsAhead { after, after_at } => {
+            format!("more than the {} read later, on {}", running(after), day_of(after_at, zone))
+        }
+        HourDoubt::Jumps { before, plausible_most } => format!(
+            "more hours after the {} before it than have passed; at most {} was possible",
+            running(before),
+            running(plausible_most)
+        ),
+        HourDoubt::FallsShort { after, after_at, plausible_least } => format!(
+            "too far below the {} read on {} to be run in the time; at least {} was needed",
+            running(after),
+            day_of(after_at, zone),
+            running(plausible_least)
+        ),
+        HourDoubt::ClockInDoubt => "the time it was read at cannot be trusted".to_owned(),
     }
 }
 

@@ -71,7 +71,7 @@ fn usage(step: &MeterStep) -> String {
 }
 
 /// Seconds as hours.
-fn running(seconds: i64) -> String {
+pub(super) fn running(seconds: i64) -> String {
     let hours = Entered::from_exact(seconds, Unit::Hour);
     format!("{} {}", number(hours.value, 1), hours.unit.symbol())
 }

@@ -1,5 +1,6 @@
 //! Derived rows, whole: as they are kept, and as a horizon wants them.
 
+use super::hours::{self, HourRow};
 use crate::parse::json_text;
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Months, NaiveDate, NaiveTime, SubsecRound, Utc};
@@ -199,6 +200,7 @@ fn urgency(item: &DueItem) -> DateTime<Utc> {
 /// Every derived row of one vehicle but its marks.
 pub(super) struct Rows {
     pub(super) judgements: Vec<JudgementRow>,
+    pub(super) hours: Vec<HourRow>,
     pub(super) grades: Vec<GradeRow>,
     pub(super) usage: Vec<UsageRow>,
     pub(super) items: Vec<ItemRow>,
@@ -211,6 +213,7 @@ impl Rows {
         let usage = horizon.usage.as_ref().map(|usage| UsageRow { body: json_text(usage) });
         Self {
             judgements: horizon.judgements.iter().map(JudgementRow::from).collect(),
+            hours: horizon.hour_judgements.iter().map(HourRow::from).collect(),
             grades: horizon.grades.iter().map(GradeRow::from).collect(),
             usage: usage.into_iter().collect(),
             items: horizon.items.iter().map(|item| ItemRow::of(horizon.vehicle, depot, item)).collect(),
@@ -227,6 +230,7 @@ impl Rows {
         let (fleet, vehicle) = (fleet.0, vehicle.0);
         Ok(Self {
             judgements: fetch!(fetch_all, conn, JudgementRow, JUDGEMENTS, fleet, vehicle)?,
+            hours: hours::kept(conn, fleet, vehicle).await?,
             grades: fetch!(fetch_all, conn, GradeRow, GRADES, fleet, vehicle)?,
             usage: fetch!(fetch_all, conn, UsageRow, USAGE, fleet, vehicle)?,
             items: fetch!(fetch_all, conn, ItemRow, ITEMS, fleet, vehicle)?,

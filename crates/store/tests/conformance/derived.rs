@@ -8,8 +8,8 @@ use model::horizon::{
     WindowOutlook,
 };
 use model::{
-    CohortFit, DepotId, Doubt, FitLevel, Grade, InspectionId, Judgement, MeasurementId, PinnedFit, Place,
-    ReadingId, VehicleId, Verdict, WindowId,
+    CohortFit, DepotId, Doubt, FitLevel, Grade, HourDoubt, HourJudgement, HourVerdict, InspectionId,
+    Judgement, MeasurementId, PinnedFit, Place, ReadingId, VehicleId, Verdict, WindowId,
 };
 use quantity::{Distance, Entered, Unit};
 use store::derived::{self, ItemFilter, SubjectKind, WindowFilter};
@@ -108,6 +108,17 @@ fn held(reading: u128) -> Judgement {
     Judgement { reading: ReadingId(id(reading)), verdict }
 }
 
+fn running_hours() -> Vec<HourJudgement> {
+    let doubt = HourDoubt::RunsBackwards { before: 3_600_000, before_at: at("2027-02-01T00:00:00Z") };
+    let verdicts = [
+        HourVerdict::Counted { seconds: 3_600_000 },
+        HourVerdict::Held { doubt, suggested: Some(Entered::new(1000.5, Unit::Hour)) },
+        HourVerdict::Withdrawn,
+    ];
+    let numbered = (111..).zip(verdicts);
+    numbered.map(|(number, verdict)| HourJudgement { reading: ReadingId(id(number)), verdict }).collect()
+}
+
 fn horizon(vehicle: VehicleId) -> Horizon {
     let counted = Verdict::Counted { odometer: Distance::from_km(100) };
     let judgements = vec![
@@ -116,7 +127,7 @@ fn horizon(vehicle: VehicleId) -> Horizon {
         Judgement { reading: ReadingId(id(103)), verdict: Verdict::Withdrawn },
     ];
     Horizon {
-        hour_judgements: Vec::new(),
+        hour_judgements: running_hours(),
         running: None,
         wear: Vec::new(),
         questions: Vec::new(),
@@ -160,9 +171,10 @@ on_both_engines! {
         let conn = &mut tx.conn();
         with_window(conn).await;
         let written = replace(conn, &horizon(VAN)).await;
-        assert_eq!(written, 9, "three judgements, two grades, a usage, two items, a window");
+        assert_eq!(written, 12, "three judgements of each meter, two grades, a usage, two items, a window");
         let kept = horizon(VAN);
         assert_eq!(derived::judgements(conn, OURS, VAN).await.expect("an answer"), kept.judgements);
+        assert_eq!(derived::hour_judgements(conn, OURS, VAN).await.expect("an answer"), kept.hour_judgements);
         assert_eq!(derived::grades(conn, OURS, VAN).await.expect("an answer"), kept.grades);
         let by_urgency = [item("rule:engine-oil", 4), item("rule:brake-fluid", 5)];
         assert_eq!(items(conn, &ItemFilter::default(), morning()).await, by_urgency);
@@ -189,11 +201,13 @@ on_both_engines! {
         moved.items[1].timeline.due = Some(moment("2027-04-16T00:00:00Z"));
         moved.grades[0].grade = Grade::Attend;
         moved.judgements[1].verdict = Verdict::Counted { odometer: Distance::from_km(101) };
+        moved.hour_judgements[0].verdict = HourVerdict::Withdrawn;
         moved.usage = Some(UsageOutlook { gaps: 4, ..usage() });
         moved.windows[0].ends.early = Some(day("2028-02-01"));
-        assert_eq!((replace(conn, &moved).await, replace(conn, &moved).await), (5, 0));
+        assert_eq!((replace(conn, &moved).await, replace(conn, &moved).await), (6, 0));
         assert_eq!(derived::grades(conn, OURS, VAN).await.expect("an answer"), moved.grades);
         assert_eq!(derived::judgements(conn, OURS, VAN).await.expect("an answer"), moved.judgements);
+        assert_eq!(derived::hour_judgements(conn, OURS, VAN).await.expect("an answer"), moved.hour_judgements);
     }
 
     async fn what_no_longer_follows_is_removed(store: Store) {
@@ -204,7 +218,7 @@ on_both_engines! {
         let left = Horizon { items: vec![item("rule:brake-fluid", 5)], ..horizon(VAN) };
         assert_eq!(replace(conn, &left).await, 1);
         assert_eq!(items(conn, &ItemFilter::default(), morning()).await, left.items);
-        assert_eq!((replace(conn, &nothing(VAN)).await, replace(conn, &nothing(VAN)).await), (8, 0));
+        assert_eq!((replace(conn, &nothing(VAN)).await, replace(conn, &nothing(VAN)).await), (11, 0));
         assert_eq!(items(conn, &ItemFilter::default(), morning()).await, []);
     }
 

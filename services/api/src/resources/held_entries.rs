@@ -30,7 +30,7 @@ async fn list(call: Call) -> Outcome {
     let vehicles = vehicles_of(&call, &mut reading.conn(), rows.iter().map(|row| row.vehicle)).await?;
     let vehicles: BTreeMap<VehicleId, Vehicle> = vehicles.into_iter().map(|v| (v.id, v)).collect();
     let entries: Vec<HeldEntry> = rows.iter().map(|row| told(row, &vehicles)).collect::<Result<_, Stop>>()?;
-    paging.answer(entries, |entry| (entry.reading.read_at, entry.reading.id.0), |entry| entry)
+    paging.answer(entries, |entry| (entry.reading.recorded_at, entry.reading.id.0), |entry| entry)
 }
 
 fn told(row: &HeldRow, vehicles: &BTreeMap<VehicleId, Vehicle>) -> Result<HeldEntry, Stop> {

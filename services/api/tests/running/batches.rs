@@ -35,6 +35,7 @@ stories! {
     async fn each_entry_of_a_batch_gets_its_own_result_in_order(server) {
         server.world.van("N-01").await;
         let second = server.world.van("N-02").await;
+        server.world.reading(second, "2027-02-10T08:00:00Z", 9300.0).await;
         server.world.reading(second, "2027-02-20T08:00:00Z", 9600.0).await;
         let mut broken = entry(3, "N-02");
         broken["measurements"] = json!("none");

@@ -107,6 +107,14 @@ stories! {
         let hours = json!({"value": {"value": 812.5, "unit": "h"}, "read_at": read_at, "source": "technician"});
         let made = server.made(&format!("{van}/hour-readings"), &hours).await;
         assert_eq!(made["entered"], json!({"value": 812.5, "unit": "h"}));
+        assert_eq!(made["judgement"]["verdict"], "counted");
+        let less = json!({"value": {"value": 700, "unit": "h"}, "read_at": "2027-02-28T08:00:00Z", "source": "driver"});
+        let held = server.made(&format!("{van}/hour-readings"), &less).await;
+        assert_eq!(held["judgement"]["doubt"]["kind"], "runs_backwards", "{held}");
+        let place = format!("{van}/hour-readings/{}", held["id"].as_str().expect("an id"));
+        let value = json!({"value": {"value": 816.5, "unit": "h"}, "reason": "Misread"});
+        let corrected = server.post(&format!("{place}:correct"), &value).await.json();
+        assert_eq!(corrected["judgement"]["hours"], json!({"value": 816.5, "unit": "h"}), "{corrected}");
         let dash = json!({"rule": "engine-oil", "left": {"percent": 12}, "odometer": {"value": 19_600, "unit": "km"},
             "read_at": read_at, "source": "driver"});
         let said = server.made(&format!("{van}/indicator-readings"), &dash).await;
@@ -116,9 +124,9 @@ stories! {
         let meter = json!({"quantity": "distance", "replaced_at": read_at, "old_shows": {"value": 19_600, "unit": "km"},
             "new_shows": {"value": 0, "unit": "km"}, "reason": "Dark"});
         server.made(&format!("{van}/meter-replacements"), &meter).await;
-        for list in ["hour-readings", "indicator-readings", "meter-replacements"] {
+        for (list, length) in [("hour-readings", 2), ("indicator-readings", 1), ("meter-replacements", 1)] {
             let listed = server.get(&format!("{van}/{list}")).await.json();
-            assert_eq!(listed["items"].as_array().map(Vec::len), Some(1), "{list}");
+            assert_eq!(listed["items"].as_array().map(Vec::len), Some(length), "{list}");
         }
     }
 }
