@@ -231,6 +231,8 @@ pub struct RuleVersion {
     pub rulebook: RulebookId,
     /// The rulebook's version, counted from 1.
     pub version: i64,
+    /// When a rule of this code was first recorded in that rulebook: seasons and instants before it were nobody's duty.
+    pub since: DateTime<Utc>,
     /// The rule.
     pub rule: IntervalRule,
 }
