@@ -3,7 +3,7 @@
 use chrono::{DateTime, NaiveTime, SubsecRound, Utc};
 use model::LAST_DAY;
 
-/// What had been recorded by when. A statement that heeds it takes its [`AsKnown::bound`] and reads
+/// What had been recorded by when. A statement that heeds it takes its bound and reads
 /// `recorded_at <= $n AND (withdrawn_at IS NULL OR withdrawn_at > $n)`: one text for today and for the past.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AsKnown(Option<DateTime<Utc>>);
