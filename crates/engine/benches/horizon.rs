@@ -204,11 +204,7 @@ fn windows() -> Vec<CoverageWindow> {
 
 /// Twelve limits in days and distance, as plain numbers.
 fn limits() -> Vec<(i32, i64)> {
-    RULES
-        .iter()
-        .enumerate()
-        .map(|(place, rule)| (place as i32 * 31 + 100, rule.1 as i64 * 1_000_000))
-        .collect()
+    (100..).step_by(31).zip(RULES).map(|(day, rule)| (day, exact(rule.1).mm())).collect()
 }
 
 fn compared(limits: &[(i32, i64)], today: i32, odometer: i64) -> usize {
