@@ -145,7 +145,7 @@ fn rule(&(name, distance, months): &(&str, f64, u32)) -> RuleVersion {
         caution: None,
         baseline: BaselineDefault::Ask,
     };
-    RuleVersion { rulebook: id(1), version: 3, rule }
+    RuleVersion { rulebook: id(1), version: 3, since: DateTime::UNIX_EPOCH, rule }
 }
 
 fn services() -> Vec<ServiceRecord> {

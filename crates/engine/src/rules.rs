@@ -25,6 +25,7 @@ pub(crate) use season::SeasonPlan;
 pub(crate) use when::{GradePlan, LimitPlan};
 
 use crate::known::Known;
+use chrono::NaiveDate;
 use last_done::LastDone;
 use model::horizon::{Graded, WearOutlook};
 use model::{Code, RuleVersion, Trigger, When};
@@ -70,6 +71,11 @@ pub(crate) fn duties<'a>(
         });
     }
     (proven, unproven)
+}
+
+/// The first day on which a season or an instant of this rule can be the vehicle's duty: it came, and the rule was there.
+pub(crate) fn begins_on(known: &Known<'_>, version: &RuleVersion) -> NaiveDate {
+    known.facts.vehicle.acquired_on.max(known.day(version.since))
 }
 
 /// All codes that doing `done` satisfies, through as many steps as it takes, itself left out.

@@ -21,6 +21,7 @@ mod organisation;
 mod paper;
 mod reading;
 mod rule;
+mod rulebook;
 mod service;
 mod usage;
 mod vehicle;
@@ -58,8 +59,9 @@ pub use reading::{
 };
 pub use rule::{
     Anchoring, AppliesTo, BaselineAnswer, BaselineChoice, BaselineDefault, Calendar, Every, Expiry,
-    IntervalRule, Reach, RuleOverride, RuleVersion, Rulebook, RulebookError, Season, Trigger, When,
+    IntervalRule, Reach, RuleOverride, RuleVersion, Season, Trigger, When,
 };
+pub use rulebook::{Rulebook, RulebookError};
 pub use service::{Part, ServiceRecord, Stay};
 pub use usage::{CohortFit, FitLevel, KappaFit, PinnedFit};
 pub use vehicle::{Attributes, Duty, Placard, Powertrain, Vehicle};

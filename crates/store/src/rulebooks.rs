@@ -4,6 +4,7 @@ use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
 use crate::{AsKnown, Conn, StoreError, id_list};
+use chrono::{DateTime, Utc};
 use model::{FleetId, IntervalRule, RuleVersion, Rulebook, RulebookId, RulebookVersionId};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -38,7 +39,10 @@ statements! {
         "WHERE fleet_id = $1 AND rulebook_id = $2 AND version = $3 ORDER BY ordinal"
     }
     NEWEST_RULES = {
-        "SELECT r.rulebook_id, r.version, r.code, r.body FROM rule AS r"
+        "SELECT r.rulebook_id, r.version, r.code, r.body,"
+        "(SELECT MIN(v.recorded_at) FROM rule AS o JOIN rulebook_version AS v ON v.fleet_id = o.fleet_id"
+        "AND v.rulebook_id = o.rulebook_id AND v.version = o.version WHERE o.fleet_id = r.fleet_id"
+        "AND o.rulebook_id = r.rulebook_id AND o.code = r.code) AS since FROM rule AS r"
         "JOIN (SELECT rulebook_id, MAX(version) AS version FROM rulebook_version"
         "WHERE fleet_id = $1 AND recorded_at <= $3 AND rulebook_id IN" ids: "$2"
         "GROUP BY rulebook_id) AS b ON b.rulebook_id = r.rulebook_id AND b.version = r.version"
@@ -73,6 +77,7 @@ struct RuleRow {
     version: i64,
     code: String,
     body: String,
+    since: DateTime<Utc>,
 }
 
 impl TryFrom<RuleRow> for RuleVersion {
@@ -85,7 +90,7 @@ impl TryFrom<RuleRow> for RuleVersion {
         if rule.code.as_str() != row.code {
             return Err(at.fault("body", format_args!("is of the rule {}", rule.code)));
         }
-        Ok(Self { rulebook: RulebookId(row.rulebook_id), version: row.version, rule })
+        Ok(Self { rulebook: RulebookId(row.rulebook_id), version: row.version, since: row.since, rule })
     }
 }
 

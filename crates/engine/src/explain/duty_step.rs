@@ -103,7 +103,7 @@ pub enum DutyStep {
         to: MonthDay,
         /// First day of the season for which the newest work counts.
         done_for: Option<NaiveDate>,
-        /// The day the vehicle came.
+        /// The day the vehicle came, or the rule if that was later.
         came_on: NaiveDate,
         /// The open season's first and last day.
         window: (NaiveDate, NaiveDate),
@@ -118,7 +118,7 @@ pub enum DutyStep {
         cron: String,
         /// The day of the newest work.
         done_on: Option<NaiveDate>,
-        /// The day the vehicle came.
+        /// The day the vehicle came, or the rule if that was later.
         came_on: NaiveDate,
         /// Work counts for instants so many days later.
         lead_days: i64,

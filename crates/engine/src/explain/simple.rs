@@ -61,8 +61,8 @@ pub(crate) fn of_reading_wanted(known: &Known<'_>, wanted: &ReadingWanted) -> Ex
     (wanted.item(known).title, steps)
 }
 
-pub(crate) fn of_grade(known: &Known<'_>, grades: &[Graded], key: &ItemKey) -> Option<Explained> {
-    let graded = grades.iter().find(|graded| graded.grade >= Grade::Attend && key_of(graded) == *key)?;
+pub(crate) fn of_grade(known: &Known<'_>, standing: &[Graded], key: &ItemKey) -> Option<Explained> {
+    let graded = standing.iter().find(|one| one.grade >= Grade::Attend && key_of(one) == *key)?;
     let title = title(&graded.point, graded.place);
     let bad_since = bad_since(known, graded);
     let step = Step::Measured {

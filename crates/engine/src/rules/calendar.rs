@@ -1,7 +1,7 @@
 //! Rules of a calendar: at instants of a cron expression, on the depot's clocks.
 
 use super::limits::Around;
-use super::{Anchor, Bounds, Plan, RuleDuty};
+use super::{Anchor, Bounds, Plan, RuleDuty, begins_on};
 use crate::known::Known;
 use crate::timeline::{from_start_of, not_before, once_over};
 use chrono::{DateTime, NaiveDate, SecondsFormat, TimeDelta, Utc};
@@ -33,7 +33,7 @@ pub(crate) fn duty<'a>(
     let (at, lead_days) = if let Some(done) = done {
         first_not_done(known, version, &expression, done.on)?
     } else {
-        let start = day_start(known.facts.vehicle.acquired_on, known.zone);
+        let start = day_start(begins_on(known, version), known.zone);
         let at = expression.next_after(start - TimeDelta::nanoseconds(1), known.zone)?;
         (at, lead_days(known, version, &expression, at))
     };
@@ -44,7 +44,7 @@ pub(crate) fn duty<'a>(
         due: Some(Moment { at, basis: Basis::Date }),
         overdue: Some(once_over(add_days(on, around.grace.days_or_none()), known.zone)),
     };
-    let since = done.map_or(known.facts.vehicle.acquired_on, |done| done.on);
+    let since = done.map_or(begins_on(known, version), |done| done.on);
     Some(RuleDuty {
         version,
         cycle: Cycle(format!("calendar:{}", at.to_rfc3339_opts(SecondsFormat::Secs, true))),

@@ -6,7 +6,7 @@ use super::{
     Anchor, Bounds, GridPoint, Indicated, Limits, Plan, RuleDuty, RuleInForce, RunningTime, grid, indicator,
 };
 use crate::explain::{IntervalSource, Opening};
-use crate::known::{Crossing, Known};
+use crate::known::Known;
 use model::horizon::Cycle;
 use model::{Anchoring, Every};
 
@@ -57,19 +57,11 @@ pub(crate) fn duty<'a>(
     };
     let both = indicated.as_ref().map_or(bounds, |indicated| bounds.sooner(indicated.bounds));
     let limits = Limits::of(known, anchor.on, both, around);
-    let cycle = match round {
-        Round::Grid(point) => Cycle(format!("grid:{}", point.number)),
-        Round::Now | Round::First(_) | Round::Next => anchor.cycle(),
-    };
-    let crossing = match limits.crossing {
-        Crossing::Unknown => None,
-        crossing => crossing.band(known.zone),
-    };
     RuleDuty {
         version,
-        cycle,
+        cycle: cycle_of(&round, &anchor),
         bounds: both,
-        crossing,
+        crossing: limits.crossing.band(known.zone),
         timeline: limits.timeline(known),
         plan: Plan::Interval(Box::new(IntervalPlan {
             every: *every,
@@ -80,6 +72,13 @@ pub(crate) fn duty<'a>(
             indicated,
             limits,
         })),
+    }
+}
+
+fn cycle_of(round: &Round, anchor: &Anchor) -> Cycle {
+    match round {
+        Round::Grid(point) => Cycle(format!("grid:{}", point.number)),
+        Round::Now | Round::First(_) | Round::Next => anchor.cycle(),
     }
 }
 

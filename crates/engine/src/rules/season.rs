@@ -1,7 +1,7 @@
 //! Rules of a season: once a year, inside a window of days.
 
 use super::limits::{Around, Limits, lead_days};
-use super::{Anchor, Bounds, Plan, RuleDuty};
+use super::{Anchor, Bounds, Plan, RuleDuty, begins_on};
 use crate::known::Known;
 use crate::timeline::{from_start_of, whichever_first};
 use chrono::{Datelike, NaiveDate};
@@ -29,7 +29,7 @@ pub(crate) fn duty<'a>(
     season: Season,
     done: Option<Anchor>,
 ) -> RuleDuty<'a> {
-    let came_on = known.facts.vehicle.acquired_on;
+    let came_on = begins_on(known, version);
     let half = DAYS_A_YEAR / 2;
     let lead_days = lead_days(known, &version.rule, Some(DAYS_A_YEAR)).min(half);
     let done = done.map(|done| (done, year_of_work(season, done.on, lead_days)));

@@ -30,8 +30,6 @@ pub(crate) fn on_day(known: &Known<'_>, day: NaiveDate, told: Option<Distance>) 
         before.is_none_or(|before| before.odometer <= told)
             && after.is_none_or(|after| told <= after.odometer)
     };
-    // Read with the odometer fitted on that day.
-    let told = told.map(|shown| known.total_on(shown, day));
     // Told as the instrument of that day showed it.
     match told.map(|shown| known.total_on(shown, day)).filter(|total| agrees(*total)) {
         Some(total) => Some(Stand::read(total.km())),

@@ -113,7 +113,8 @@ fn season(step: &DutyStep) -> String {
             days(*lead_days)
         ),
         None => format!(
-            "The vehicle came on {}, so the first season is open that had not closed then",
+            "It is the vehicle's duty from {} on, when it came or the rule did, so the first season is open that had not closed \
+             then",
             day(*came_on)
         ),
     };
@@ -132,7 +133,7 @@ fn calendar(step: &DutyStep) -> String {
     };
     let after = match done_on {
         Some(done_on) => format!("more than {} after {}", days(*lead_days), day(*done_on)),
-        None => format!("from {} on, when the vehicle came", day(*came_on)),
+        None => format!("from {} on, when the vehicle or the rule came", day(*came_on)),
     };
     format!(
         "{}: at {cron} (minute, hour, day of the month, month, day of the week) on the depot's clocks. The first time \

@@ -72,7 +72,7 @@ fn a_calendar_is_explained_on_the_depots_clocks() {
     assert_eq!(said[1], calendar);
     let new = monthly().because("rule:yard-check");
     assert!(
-        new[0].ends_with("The first time from 15 Jan 2024 on, when the vehicle came: 1 Feb 2024 06:00."),
+        new[0].ends_with("The first time from 15 Jan 2024 on, when the vehicle or the rule came: 1 Feb 2024 06:00."),
         "{new:?}"
     );
 }

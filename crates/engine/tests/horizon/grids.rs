@@ -56,6 +56,25 @@ fn months_of_a_grid_are_counted_from_its_first_day_in_one_step() {
     assert_eq!(later.due("service").date_limit, Some(day("2023-03-31")));
 }
 
+#[rstest]
+#[case("2023-01-29")]
+#[case("2023-01-30")]
+#[case("2023-01-31")]
+#[case("2024-02-29")]
+fn r04_four_hundred_points_of_a_grid_do_not_drift(#[case] from: &str) {
+    // Each is done on its day, so that the next follows from the one before; a step from there would drift.
+    let on_day = |number| crate::rules::months_later(day(from), number);
+    let world = World::new().new_on(from).rule("wash", every_months(1)).on_grid().lead(Some(0), None);
+    for number in 1..=400 {
+        let done = world.clone().service(&on_day(number).to_string(), km(10.0), &["wash"]);
+        let item = done.due("wash");
+        assert_eq!(
+            (item.cycle.0, item.date_limit),
+            (format!("grid:{}", number + 1), Some(on_day(number + 1)))
+        );
+    }
+}
+
 #[test]
 fn without_a_lead_distance_work_counts_a_tenth_of_the_interval_early() {
     let world = World::new().rule("service", every_km(10_000.0)).on_grid();

@@ -14,6 +14,7 @@ mod indicators;
 mod judging;
 mod laws;
 mod leases;
+mod limits_near;
 mod marks_of_cover;
 mod meters;
 mod more_laws;

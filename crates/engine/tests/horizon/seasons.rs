@@ -100,3 +100,16 @@ fn a_season_is_explained_with_the_one_that_the_work_counted_for() {
     assert_eq!(said[2], "Lead 10 days; grace none.");
     assert_eq!(said[3], "It is approaching from 1 Oct 2025 (by date), overdue from 16 Nov 2025 (by date).");
 }
+
+#[test]
+fn a_rule_that_is_new_in_its_book_asks_for_no_season_of_the_past() {
+    let winter = |since: &str| {
+        let mut world = winter_tyres();
+        world.facts.rules[0].since = at(since);
+        world.due("winter-tyres")
+    };
+    assert_eq!(winter("2023-06-01 09:00").date_limit, Some(day("2024-11-15")));
+    assert_eq!(winter("2026-03-01 09:00").date_limit, Some(day("2026-11-15")));
+    assert_eq!(winter("2026-10-20 09:00").date_limit, Some(day("2026-11-15")));
+    assert_eq!(winter("2026-11-16 09:00").date_limit, Some(day("2027-11-15")));
+}

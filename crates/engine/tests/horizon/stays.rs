@@ -31,6 +31,8 @@ fn one_list_says_what_to_see_to_before_it_goes_out_again() {
     assert_eq!(item.cycle.0, item.key.0);
     let marks: Vec<&str> = item.marks.iter().map(|mark| mark.code.as_str()).collect();
     assert_eq!(marks, ["due"]);
+    let line = engine::words::item(&item, quantity::Unit::Kilometre);
+    assert_eq!(line, "Before it goes out again: 2 things to see to");
 }
 
 #[test]

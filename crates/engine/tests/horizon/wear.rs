@@ -232,6 +232,20 @@ fn a_replaced_odometer_loses_nothing_of_what_a_tyre_was_driven() {
 }
 
 #[test]
+fn the_odometer_told_at_a_fitting_is_of_the_instrument_of_that_day() {
+    // Between 2,812 km on the 12th and 3,512 km on the 19th of the new one; told were 3,400 km on the 14th, where a
+    // steady pace would have 3,012.
+    let mut world = World::new()
+        .reading("2024-07-15 12:00", 19_600.0)
+        .replaced("2024-07-15 13:00", km(19_600.0), km(12.0))
+        .reading("2024-08-12 12:00", 2812.0)
+        .reading("2024-08-19 12:00", 3512.0)
+        .new_tyre(Place::FrontLeft, "2024-08-14");
+    world.facts.fittings[0].from_odometer = Distance::from_km(3400);
+    assert!(near(world.outlook().depth_mm, 8.0 - 0.16 * 0.112), "{:?}", world.outlook());
+}
+
+#[test]
 fn what_happened_on_another_vehicle_counts() {
     let plain = driven().new_tyre(Place::FrontLeft, "2024-01-01");
     let mut moved_in = plain.clone();

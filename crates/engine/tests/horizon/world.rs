@@ -220,6 +220,7 @@ impl World {
         self.facts.rules.push(RuleVersion {
             rulebook: id(1),
             version: 3,
+            since: at("2000-01-01 00:00"),
             rule: IntervalRule {
                 code: code(code_text),
                 title: code_text.replace('-', " "),

@@ -95,7 +95,14 @@ fn everything() -> Facts {
         ],
         decisions: vec![decision(111, 101, Decision::Release)],
         services: vec![bare_service(200, 102, "2027-02-01")],
-        rules: rules.map(|rule| RuleVersion { rulebook: RulebookId(id(900)), version: 2, rule }).to_vec(),
+        rules: rules
+            .map(|rule| RuleVersion {
+                rulebook: RulebookId(id(900)),
+                version: 2,
+                since: stamp(OURS).recorded_at,
+                rule,
+            })
+            .to_vec(),
         overrides: vec![exception(920)],
         baselines: vec![answer(930, BaselineChoice::DoNow { on: day("2027-03-01") })],
         papers: vec![paper(300, "2027-05-01")],

@@ -4,6 +4,7 @@ use super::super::Step;
 use super::super::duty_step::DutyStep;
 use super::{anchor, asking};
 use crate::known::Known;
+use crate::rules::begins_on;
 use crate::rules::{CalendarPlan, GradePlan, LimitPlan, RuleDuty, SeasonPlan};
 use model::Reach;
 use quantity::Distance;
@@ -15,7 +16,7 @@ pub(super) fn season(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &SeasonPlan) 
         from: plan.season.from,
         to: plan.season.to,
         done_for: plan.done.map(|(_, opened_on)| opened_on),
-        came_on: known.facts.vehicle.acquired_on,
+        came_on: begins_on(known, duty.version),
         window: plan.window,
         lead_days: plan.around.lead_days,
     }));
@@ -29,7 +30,7 @@ pub(super) fn calendar(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &CalendarPl
         asking: asking(duty.version),
         cron: plan.cron.to_owned(),
         done_on: plan.done.map(|done| done.on),
-        came_on: known.facts.vehicle.acquired_on,
+        came_on: begins_on(known, duty.version),
         lead_days: plan.around.lead_days,
         at: plan.at,
         shown: plan.at.with_timezone(&known.zone).naive_local(),

@@ -22,6 +22,11 @@ impl World {
         self.rule(rule, Every::default()).amend(|rule| rule.trigger = Trigger::When(when))
     }
 
+    pub fn when_near(self, rule: &str, component: &str, within: Reach) -> Self {
+        let when = When::Limit { component: code(component), within };
+        self.rule(rule, Every::default()).amend(|rule| rule.trigger = Trigger::When(when))
+    }
+
     /// The rule mentioned last counts in multiples from the first day in service.
     pub fn on_grid(self) -> Self {
         self.amend(|rule| rule.anchor = Anchoring::Grid)
