@@ -67,16 +67,18 @@ def stage(rule, severe, last, chain, haste):
     return "clear"
 
 
-def stages(vehicle, book):
-    """Every duty that is not clear; `unsure` where the answer hangs on a few days more or less."""
+def stages(vehicle, spec, book):
+    """Every duty that is not clear, those of a season and of wear apart, which hang on the day of the year and on the forecast; `unsure` where the answer hangs on a few days more or less."""
     severe, chain = vehicle["duty"] in ("delivery", "rideshare"), chain_and_held(vehicle)[0]
     rules = {r["code"]: r for r in book["rules"]}
     found = {}
     for code, rule in rules.items():
         tags = rule.get("applies_to", {}).get("tags", [])
-        if tags and not set(tags) & set(vehicle["tags"]):
+        if tags and not set(tags) & set(vehicle["tags"]) or "season" in rule or "when" in rule:
             continue
         if "expiry" in rule:
+            if spec.get("papers_unknown") and not any(p["kind"] == rule["expiry"]["paper"] for p in vehicle["papers"]):
+                continue
             left = max(-p["expires_days_ago"] for p in vehicle["papers"] if p["kind"] == rule["expiry"]["paper"])
             answers = {"clear" if left > rule["lead"]["days"] + 5 else "approaching" if left > 0 else "overdue"}
         elif vehicle["history_unknown"]:
@@ -113,7 +115,7 @@ def newest(vehicle, point):
 def faults(vehicle, spec, book):
     """Everything that is not as the scenario says, as sentences."""
     found = sound(vehicle, spec, book)
-    shown = stages(vehicle, book)
+    shown = stages(vehicle, spec, book)
     if shown != spec["shows"]:
         found.append(f"shows {shown}, not {spec['shows']}")
     for window, wanted in zip(vehicle["windows"], spec["windows"]):
@@ -165,7 +167,7 @@ def sound(vehicle, spec, book):
         found.append("pace of late far from the usual")
     if any(1.4 * KM["mi"] * 600 * (a[0] - b[0]) < b[1] - a[1] for a, b in zip(chain, chain[1:])):
         found.append("further in a day than a vehicle goes")
-    codes = {r["code"] for r in book["rules"] if "every" in r}
+    codes = {r["code"] for r in book["rules"] if "every" in r or "season" in r}
     found += [f"unknown rule {c}" for s in vehicle["services"] for c in s["rules"] if c not in codes]
     found += ["a service without work" for s in vehicle["services"] if not s["rules"]]
     found += [f"paper {p['kind']} expires before it was issued" for p in vehicle["papers"]

@@ -44,6 +44,7 @@ WORK = {
     "spark-plugs": (9100, [("Spark plug", "FN-3120", 4)]),
     "tyre-check": (1800, []),
     "brake-inspection": (3600, []),
+    "winter-check": (1900, []),
     "battery-test": (900, []),
     "wiper-blades": (3100, [("Wiper blade pair", "FN-5006", 1)]),
     "doors-and-locks": (1200, []),
@@ -143,7 +144,7 @@ def is_frequent(rule):
     return days < 400 or km < 45000
 
 
-def visits_of(rng, spec, road, rules):
+def visits_of(rng, spec, road, rules, seasonal):
     """Workshop visits day by day: when a rule comes near its limit, it is done, and with it what would follow soon."""
     last = dict.fromkeys(rules, (spec["in_service"], road.start * road.km_per_unit))
     certain = {int(day): share for day, share in spec.get("visits", {}).items()}
@@ -164,10 +165,11 @@ def visits_of(rng, spec, road, rules):
         share = certain.get(day, 0.27)
         done = {c for c in free if left(c, day) < (share if is_frequent(rules[c]) else min(share, 0.2))}
         done |= {c for c, since in undone.items() if since == day}
-        for code in list(done):
-            done |= set(rules[code].get("satisfies", []))
+        also = spec.get("also", {}).get(str(day), [])
+        for code in [*done, *also]:
+            done |= set((rules | seasonal)[code].get("satisfies", []))
         last.update((code, (day, road.km(day))) for code in done)
-        visits.append({"day": day, "rules": [c for c in rules if c in done], "fitted": []})
+        visits.append({"day": day, "rules": [c for c in rules if c in done] + also, "fitted": []})
         before, near = day, spread(rng, 0.01, 0.06)
     return visits
 
@@ -274,6 +276,8 @@ def papers_of(rng, spec, book):
         fresh = spec.get("newcomer") or (spec.get("history_unknown") and kind == "extinguisher")
         left = spec.get("papers", {}).get(kind, 365 - first if fresh and kind != "insurance" else left)
         issued = 365 - left
+        if spec.get("papers_unknown") and kind != "insurance":
+            continue
         bought_with = spec.get("history_unknown") and kind in ("annual_test", "registration")
         if not bought_with and issued < first:
             before = 365 + issued
@@ -298,7 +302,8 @@ def windows_of(spec, road):
             "start_odometer": start if counted else None, "months": window["months"],
             "distance": {"value": window["distance"], "unit": road.unit},
             "distance_from": "start_odometer" if counted else "zero", "last_day": "day_before",
-            "capacity_floor_percent": window.get("floor"), "voided_by": window.get("voided")})
+            "capacity_floor_percent": window.get("floor"), "voided_by": window.get("voided")}
+            | {name: window[name] for name in ("reduced_if", "pro_rata", "excess") if name in window})
     return found
 
 
@@ -317,7 +322,8 @@ def build(spec, model, book, rng, serial):
     road = Road(rng, spec, spec["unit"])
     spec = settled(spec, road)
     rules = in_force(book, spec)
-    visits = [] if spec.get("history_unknown") else visits_of(rng, spec, road, rules)
+    seasonal = {r["code"]: r for r in book["rules"] if "season" in r}
+    visits = [] if spec.get("history_unknown") else visits_of(rng, spec, road, rules, seasonal)
     inspections, wheels = inspection_days(rng, spec, visits), Wheels(rng, spec, model, road)
     if spec.get("history_unknown"):
         for part in wheels.parts:
@@ -345,7 +351,8 @@ def build(spec, model, book, rng, serial):
         "rulebook": model["rulebook"], "readings": readings_of(rng, spec, road, taken),
         "services": services_of(rng, spec, visits), "papers": papers_of(rng, spec, book),
         "windows": windows_of(spec, road), "inspections": looked,
-        "components": wheels.components(inspections[-1][0]) if aged else []}
+        "components": wheels.components(inspections[-1][0]) if aged else [],
+        "stays": [{"out_days_ago": None, "out_time": None} | stay for stay in spec.get("stays", [])], "indicators": spec.get("indicators", [])}
 
 
 def written(fleet):
@@ -357,7 +364,7 @@ def written(fleet):
         return "[" + ",".join(gap + " " + plain(item) for item in items) + gap + "]" if items else "[]"
 
     def vehicle_text(vehicle):
-        long = ["readings", "services", "papers", "windows", "inspections", "components"]
+        long = ["readings", "services", "papers", "windows", "inspections", "components", "stays", "indicators"]
         head = plain({k: v for k, v in vehicle.items() if k not in long})[:-1]
         return head + "".join(
             f',\n  "{k}":' + (plain(vehicle[k]) if k in ("readings", "papers") else listed(vehicle[k], 2)) for k in long) + "}"

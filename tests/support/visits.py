@@ -154,10 +154,11 @@ class Known:
                 self.learn(f"{path}/{{{name}}}", ids | {name: own})
 
     def learn_measurements(self, ids, said):
-        """Takes note of what was measured on a vehicle, which no list of its own shows."""
-        for graded in said.get("grades", []) if "vehicle" in ids else []:
-            template = "/v1/fleets/{fleet}/vehicles/{vehicle}/measurements/{measurement}"
-            self.learn(template, ids | {"measurement": graded["measurement"]})
+        """Takes note of what was measured on vehicles, which no list of its own shows: a batch's results tell."""
+        template = "/v1/fleets/{fleet}/vehicles/{vehicle}/measurements/{measurement}"
+        for result in said.get("results", []):
+            for graded in result["grades"]:
+                self.learn(template, ids | {"vehicle": result["vehicle"], "measurement": graded["measurement"]})
 
     def bindings(self, template):
         """Ids for the parameters of a template, newest first; `None` if something is not known."""

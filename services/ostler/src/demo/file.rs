@@ -1,8 +1,8 @@
 //! The shape of the demo file.
 
 use model::{
-    Code, CoverageTerms, Duty, FindingWeight, Jurisdiction, PaperKind, Part, Placard, Place, Powertrain,
-    Role, WorkshopKind,
+    Code, CoverageTerms, Duty, FindingWeight, IndicatorLeft, Jurisdiction, PaperKind, Part, Placard, Place,
+    Powertrain, Role, WorkshopKind,
 };
 use quantity::{Entered, Unit};
 use serde::Deserialize;
@@ -84,6 +84,10 @@ pub struct VehiclePart {
     pub inspections: Vec<InspectionPart>,
     #[serde(default)]
     pub components: Vec<ComponentPart>,
+    #[serde(default)]
+    pub stays: Vec<StayPart>,
+    #[serde(default)]
+    pub indicators: Vec<IndicatorPart>,
 }
 
 #[derive(Deserialize)]
@@ -98,6 +102,25 @@ pub struct ServicePart {
     pub currency: Option<String>,
     pub evidence: Option<String>,
     pub note: Option<String>,
+}
+
+#[derive(Deserialize)]
+pub struct StayPart {
+    pub workshop: Option<String>,
+    pub in_days_ago: i64,
+    pub in_time: String,
+    pub out_days_ago: Option<i64>,
+    pub out_time: Option<String>,
+    pub reason: String,
+    pub waiting_for: Option<String>,
+}
+
+#[derive(Deserialize)]
+pub struct IndicatorPart {
+    pub days_ago: i64,
+    pub time: String,
+    pub rule: Code,
+    pub left: IndicatorLeft,
 }
 
 #[derive(Deserialize)]

@@ -1,9 +1,11 @@
 //! Entering the demo fleet, act by act, as its people would have.
 
+use super::calendar::Calendar;
 use super::file::{DemoFile, InspectionPart, VehiclePart};
+use super::off_road;
 use crate::{edge, seed};
 use anyhow::Context;
-use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, TimeZone, Utc};
+use chrono::Datelike;
 use chrono_tz::Tz;
 use clerk::components::{NewComponent, NewFitting};
 use clerk::inspections::{Batch, Entry, FindingEntered, MeasurementEntered, RawEntry, SheetRef};
@@ -16,7 +18,7 @@ use clerk::vehicles::NewVehicle;
 use clerk::{Act, Clerk};
 use model::{
     ComponentId, CoverageTerms, Depot, FittingId, FleetId, KeyKind, PersonId, ReadingSource, Role,
-    RulebookId, Scope, VehicleId, Weekdays, WorkshopId, add_days, local_day, parse_zone,
+    RulebookId, Scope, VehicleId, Weekdays, WorkshopId, local_day, parse_zone,
 };
 use quantity::Entered;
 use std::collections::BTreeMap;
@@ -117,27 +119,6 @@ async fn key(
     Ok(clerk::keys::create_key(act, new).await?.1)
 }
 
-/// Dates of the file counted back from today where the vehicle stands.
-struct Calendar {
-    today: NaiveDate,
-    zone: Tz,
-    now: DateTime<Utc>,
-}
-
-impl Calendar {
-    fn day(&self, days_ago: i64) -> NaiveDate {
-        add_days(self.today, -days_ago)
-    }
-
-    /// Local time on that day, but never later than now.
-    fn instant(&self, days_ago: i64, time: &str) -> anyhow::Result<DateTime<Utc>> {
-        let time: NaiveTime = format!("{time}:00").parse().with_context(|| format!("{time} is no time"))?;
-        let local = self.day(days_ago).and_time(time);
-        let instant = self.zone.from_local_datetime(&local).earliest().map(|at| at.with_timezone(&Utc));
-        Ok(instant.unwrap_or_else(|| model::noon(self.day(days_ago), self.zone)).min(self.now))
-    }
-}
-
 async fn enter_vehicle(act: &mut Act, part: &VehiclePart, places: &Places) -> anyhow::Result<()> {
     let depot = places.depots.get(&part.depot).with_context(|| format!("no depot {}", part.depot))?;
     let calendar = Calendar { today: local_day(act.at(), depot.zone), zone: depot.zone, now: act.at() };
@@ -152,7 +133,9 @@ async fn enter_vehicle(act: &mut Act, part: &VehiclePart, places: &Places) -> an
     enter_services(act, vehicle, part, places, &calendar).await?;
     enter_documents(act, vehicle, part, &calendar).await?;
     enter_components(act, vehicle, part, &calendar).await?;
-    enter_inspections(act, vehicle, part, &calendar).await
+    enter_inspections(act, vehicle, part, &calendar).await?;
+    off_road::enter_stays(act, vehicle, part, &places.workshops, &calendar).await?;
+    off_road::enter_indicators(act, vehicle, part, &calendar).await
 }
 
 fn new_vehicle(

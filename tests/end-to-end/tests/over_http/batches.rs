@@ -47,6 +47,7 @@ testkit::on_both_engines! {
         let mut vans = Vec::new();
         for label in ["Van 1", "Van 2", "Van 3", "Van 4", "Van 5"] {
             let van = served.world.van(label).await;
+            served.world.reading(van, "2027-02-10T08:00:00Z", 19_000.0).await;
             served.world.reading(van, "2027-02-20T08:00:00Z", 20_000.0).await;
             vans.push(van.to_string());
         }

@@ -1,0 +1,51 @@
+//! Stays of the demo fleet, and what its dashes say.
+
+use super::calendar::Calendar;
+use super::file::VehiclePart;
+use clerk::Act;
+use clerk::indicators::NewIndicator;
+use clerk::stays::NewStay;
+use model::{ReadingSource, VehicleId, WorkshopId};
+use std::collections::BTreeMap;
+
+/// Records when the vehicle was off the road.
+pub(super) async fn enter_stays(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    workshops: &BTreeMap<String, WorkshopId>,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for stay in &part.stays {
+        let out = stay.out_days_ago.zip(stay.out_time.as_deref());
+        let new = NewStay {
+            workshop: stay.workshop.as_ref().and_then(|name| workshops.get(name)).copied(),
+            in_at: calendar.instant(stay.in_days_ago, &stay.in_time)?,
+            out_at: out.map(|(days_ago, time)| calendar.instant(days_ago, time)).transpose()?,
+            reason: stay.reason.clone(),
+            waiting_for: stay.waiting_for.clone(),
+        };
+        clerk::stays::open(act, vehicle, new).await?;
+    }
+    Ok(())
+}
+
+/// Records what the dash's own service indicator said.
+pub(super) async fn enter_indicators(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for said in &part.indicators {
+        let new = NewIndicator {
+            rule: said.rule.clone(),
+            left: said.left,
+            odometer: None,
+            read_at: calendar.instant(said.days_ago, &said.time)?,
+            source: ReadingSource::Driver,
+        };
+        clerk::indicators::record(act, vehicle, new).await?;
+    }
+    Ok(())
+}
