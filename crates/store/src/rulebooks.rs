@@ -35,8 +35,11 @@ statements! {
         "WHERE fleet_id = $1 AND rulebook_id = $2 AND version = $3"
     }
     RULES_OF_VERSION = {
-        "SELECT rulebook_id, version, code, body FROM rule"
-        "WHERE fleet_id = $1 AND rulebook_id = $2 AND version = $3 ORDER BY ordinal"
+        "SELECT r.rulebook_id, r.version, r.code, r.body,"
+        "(SELECT MIN(v.recorded_at) FROM rule AS o JOIN rulebook_version AS v ON v.fleet_id = o.fleet_id"
+        "AND v.rulebook_id = o.rulebook_id AND v.version = o.version WHERE o.fleet_id = r.fleet_id"
+        "AND o.rulebook_id = r.rulebook_id AND o.code = r.code) AS since FROM rule AS r"
+        "WHERE r.fleet_id = $1 AND r.rulebook_id = $2 AND r.version = $3 ORDER BY r.ordinal"
     }
     NEWEST_RULES = {
         "SELECT r.rulebook_id, r.version, r.code, r.body,"
