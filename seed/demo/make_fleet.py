@@ -352,7 +352,7 @@ def build(spec, model, book, rng, serial):
         "services": services_of(rng, spec, visits), "papers": papers_of(rng, spec, book),
         "windows": windows_of(spec, road), "inspections": looked,
         "components": wheels.components(inspections[-1][0]) if aged else [],
-        "stays": [{"out_days_ago": None, "out_time": None} | stay for stay in spec.get("stays", [])], "indicators": spec.get("indicators", [])}
+        "stays": [{"out_days_ago": None, "out_time": None} | stay for stay in spec.get("stays", [])], "indicators": spec.get("indicators", []), "hours": spec.get("hours", [])}
 
 
 def written(fleet):
@@ -364,10 +364,10 @@ def written(fleet):
         return "[" + ",".join(gap + " " + plain(item) for item in items) + gap + "]" if items else "[]"
 
     def vehicle_text(vehicle):
-        long = ["readings", "services", "papers", "windows", "inspections", "components", "stays", "indicators"]
+        long = ["readings", "services", "papers", "windows", "inspections", "components", "stays", "indicators", "hours"]
         head = plain({k: v for k, v in vehicle.items() if k not in long})[:-1]
         return head + "".join(
-            f',\n  "{k}":' + (plain(vehicle[k]) if k in ("readings", "papers") else listed(vehicle[k], 2)) for k in long) + "}"
+            f',\n  "{k}":' + (plain(vehicle[k]) if k in ("readings", "papers", "hours") else listed(vehicle[k], 2)) for k in long) + "}"
 
     parts = [f'"{key}":{plain(fleet[key])}' if key == "fleet" else f'"{key}":{listed(fleet[key], 0)}'
              for key in ("fleet", "depots", "people", "workshops")]

@@ -3,26 +3,36 @@
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use clerk::components::{NewComponent, NewFitting};
 use clerk::horizons::{self, Outlook, View};
+use clerk::indicators::NewIndicator;
 use clerk::inspections::FindingEntered;
+use clerk::meters::{NewHours, NewReplacement};
 use clerk::organisation::{DepotChange, NewWorkshop, WorkshopChange};
 use clerk::papers::NewPaper;
 use clerk::readings::NewReading;
 use clerk::services::NewService;
+use clerk::stays::NewStay;
 use clerk::vehicles::VehicleChange;
 use clerk::{Act, ActError};
 use model::{
-    BaselineChoice, Clock, CoverageTerms, Decision, DistanceFrom, Duty, Every, Facts, FindingWeight, LastDay,
-    PaperKind, Place, Policy, ReadingSource, Transfer, VehicleId, WindowKind, WorkshopKind, local_day,
+    BaselineChoice, Clock, CoverageTerms, Decision, DistanceFrom, Duty, Every, Facts, FindingWeight,
+    IndicatorLeft, LastDay, MeasurementChoice, MeterQuantity, PaperKind, Place, Policy, ReadingSource,
+    Transfer, VehicleId, WindowKind, WorkshopKind, local_day,
 };
-use quantity::Entered;
+use quantity::{Entered, Unit};
 use std::collections::BTreeSet;
 use store::Reach;
 use store::findings::ClosureKind;
 use testkit::SeededChance;
 use testkit::world::{World, code, instant, km, measured};
 
+/// What the hour meter shows by now: 3 h a day, whichever instrument it is.
+fn hours(world: &World) -> Entered {
+    let days = (world.clock.now() - instant("2026-01-01T00:00:00Z")).num_days();
+    Entered::new(f64::from(u32::try_from(days * 3).expect("a few years")), Unit::Hour)
+}
+
 /// How many kinds of steps there are.
-const KINDS: u64 = 19;
+const KINDS: u64 = 26;
 
 /// Distance that the van of the story has covered by now: 90 km a day since it came into service.
 fn odometer(world: &World) -> Entered {
@@ -64,6 +74,7 @@ async fn step(
     match kind {
         0..6 => work(world, act, van, known, kind).await,
         6..12 => wear(world, act, van, known, kind).await,
+        19.. => off_road(world, act, van, known, kind).await,
         _ => settings(world, act, van, known, kind).await,
     }
 }
@@ -168,6 +179,48 @@ async fn wear(
         _ => {
             let window = known.windows.last().ok_or_else(nothing)?.id;
             clerk::coverage::withdraw(act, van, window).await
+        }
+    }
+}
+
+async fn off_road(
+    world: &World,
+    act: &mut Act,
+    van: VehicleId,
+    known: &Facts,
+    kind: u64,
+) -> Result<(), ActError> {
+    let (now, why) = (world.clock.now(), "Gearbox".to_owned());
+    let nothing = || ActError::NotFound { kind: "thing to end" };
+    let (source, value) = (ReadingSource::Driver, hours(world));
+    match kind {
+        19 => {
+            let new = NewStay { workshop: None, in_at: now, out_at: None, reason: why, waiting_for: None };
+            clerk::stays::open(act, van, new).await.map(drop)
+        }
+        20 => {
+            let stay = known.stays.iter().find(|stay| stay.out_at.is_none()).ok_or_else(nothing)?.id;
+            clerk::stays::close(act, van, stay, now).await.map(drop)
+        }
+        21 => {
+            let stay = known.stays.last().ok_or_else(nothing)?.id;
+            clerk::stays::withdraw(act, van, stay).await.map(drop)
+        }
+        22 => clerk::meters::record_hours(act, van, NewHours { value, read_at: now, source }).await.map(drop),
+        23 => {
+            let (quantity, new_shows) = (MeterQuantity::Hours, Entered::new(0.0, Unit::Hour));
+            let new = NewReplacement { quantity, replaced_at: now, old_shows: value, new_shows, reason: why };
+            clerk::meters::replace(act, van, new).await.map(drop)
+        }
+        24 => {
+            let (rule, left) = (code("engine-oil"), IndicatorLeft::Percent { percent: 60.0 });
+            let new = NewIndicator { rule, left, odometer: None, read_at: now, source };
+            clerk::indicators::record(act, van, new).await.map(drop)
+        }
+        _ => {
+            let measured = known.inspections.iter().flat_map(|inspection| &inspection.measurements).next();
+            let measurement = measured.ok_or_else(nothing)?.id;
+            clerk::answers::answer(act, van, measurement, MeasurementChoice::Mistaken, None).await.map(drop)
         }
     }
 }

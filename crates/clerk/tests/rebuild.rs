@@ -1,9 +1,11 @@
 //! Derived rows can be thrown away: they are what the facts give, a tampered one is named, and rebuilding mends it.
 
+use clerk::meters::NewHours;
 use clerk::rebuild::{Proof, prove, rebuild};
 use clerk::vehicles::VehicleChange;
 use model::horizon::DueItem;
-use model::{CoverageTerms, VehicleId};
+use model::{CoverageTerms, ReadingSource, VehicleId};
+use quantity::{Entered, Unit};
 use std::collections::BTreeSet;
 use store::Reach;
 use store::derived::{ItemFilter, WindowFilter};
@@ -30,6 +32,9 @@ async fn lived_in(world: &World) -> VehicleId {
     }
     let mut act = world.act().await;
     clerk::coverage::open(&mut act, van, terms()).await.expect("a window");
+    let hours =
+        NewHours { value: Entered::new(812.5, Unit::Hour), read_at: act.at(), source: ReadingSource::Driver };
+    clerk::meters::record_hours(&mut act, van, hours).await.expect("hours");
     act.commit().await.expect("committed");
     let mut entry = world.entry("Van 1");
     entry.measurements = vec![measured("tread-depth", "front_left", "lowest", 2.4, "mm")];

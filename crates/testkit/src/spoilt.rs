@@ -16,8 +16,9 @@ const fn spoiling(table: &'static str, text: &'static str) -> Spoiling {
 }
 
 /// At least one way for each derived table.
-pub const OF_DERIVED_TABLES: [Spoiling; 8] = [
+pub const OF_DERIVED_TABLES: [Spoiling; 9] = [
     spoiling("judgement", "UPDATE judgement SET odometer_mm = odometer_mm + 1 WHERE verdict = 'counted'"),
+    spoiling("hour_judgement", "UPDATE hour_judgement SET seconds = seconds + 1 WHERE verdict = 'counted'"),
     spoiling("grade", "UPDATE grade SET body = body || ' '"),
     spoiling("usage_outlook", "UPDATE usage_outlook SET body = REPLACE(body, '1', '2')"),
     spoiling("due_item", "UPDATE due_item SET cycle = 'spoilt' WHERE item_key = 'rule:engine-oil'"),

@@ -88,6 +88,8 @@ pub struct VehiclePart {
     pub stays: Vec<StayPart>,
     #[serde(default)]
     pub indicators: Vec<IndicatorPart>,
+    #[serde(default)]
+    pub hours: Vec<(i64, String, f64, String)>,
 }
 
 #[derive(Deserialize)]

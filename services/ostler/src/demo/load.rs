@@ -135,7 +135,8 @@ async fn enter_vehicle(act: &mut Act, part: &VehiclePart, places: &Places) -> an
     enter_components(act, vehicle, part, &calendar).await?;
     enter_inspections(act, vehicle, part, &calendar).await?;
     off_road::enter_stays(act, vehicle, part, &places.workshops, &calendar).await?;
-    off_road::enter_indicators(act, vehicle, part, &calendar).await
+    off_road::enter_indicators(act, vehicle, part, &calendar).await?;
+    off_road::enter_hours(act, vehicle, part, &calendar).await
 }
 
 fn new_vehicle(

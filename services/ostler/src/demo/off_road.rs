@@ -1,11 +1,14 @@
-//! Stays of the demo fleet, and what its dashes say.
+//! Stays of the demo fleet, and what its dashes and hour meters say.
 
 use super::calendar::Calendar;
 use super::file::VehiclePart;
+use anyhow::Context;
 use clerk::Act;
 use clerk::indicators::NewIndicator;
+use clerk::meters::NewHours;
 use clerk::stays::NewStay;
 use model::{ReadingSource, VehicleId, WorkshopId};
+use quantity::{Entered, Unit};
 use std::collections::BTreeMap;
 
 /// Records when the vehicle was off the road.
@@ -46,6 +49,22 @@ pub(super) async fn enter_indicators(
             source: ReadingSource::Driver,
         };
         clerk::indicators::record(act, vehicle, new).await?;
+    }
+    Ok(())
+}
+
+/// Records what the hour meter showed.
+pub(super) async fn enter_hours(
+    act: &mut Act,
+    vehicle: VehicleId,
+    part: &VehiclePart,
+    calendar: &Calendar,
+) -> anyhow::Result<()> {
+    for (days_ago, time, value, source) in &part.hours {
+        let source = ReadingSource::from_word(source).with_context(|| format!("no source {source}"))?;
+        let value = Entered::new(*value, Unit::Hour);
+        let read_at = calendar.instant(*days_ago, time)?;
+        clerk::meters::record_hours(act, vehicle, NewHours { value, read_at, source }).await?;
     }
     Ok(())
 }
