@@ -68,3 +68,15 @@ fn a_part_of_the_distances_that_may_never_be_driven_leaves_the_late_day_open() {
     let band = Crossing { km }.days_band(&USAGE, MOST_DAYS);
     assert!(band.early.is_some() && band.likely.is_some() && band.late.is_none(), "{band:?}");
 }
+
+#[test]
+fn a_vehicle_that_does_not_run_meets_only_what_it_has_met() {
+    let not_met = Crossing { km: [3000.0; 9] };
+    let mostly_met = Crossing { km: [-1.0, -1.0, -1.0, -1.0, -1.0, 10.0, 20.0, 30.0, 40.0] };
+    for most_days in [0.0, 0.4] {
+        let band = not_met.days_band(&USAGE, most_days);
+        assert_eq!([band.early, band.likely, band.late], [None; 3], "within {most_days} days");
+        let band = mostly_met.days_band(&USAGE, most_days);
+        assert_eq!([band.early, band.likely], [Some(0.0); 2], "within {most_days} days");
+    }
+}

@@ -87,7 +87,7 @@ impl Crossing {
                 let is_within = self.probability_reached(usage, most_days) >= quantile;
                 is_within.then(|| self.days(usage, quantile, start, most_days))
             })?;
-            start = days.clamp(1.0, most_days);
+            start = days.min(most_days).max(1.0);
             (days <= most_days).then_some(days)
         };
         let likely = days(LIKELY);
