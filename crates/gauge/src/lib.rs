@@ -10,6 +10,7 @@
 mod assessment;
 mod axle;
 mod caution;
+pub mod coolant;
 mod depths;
 mod grading;
 mod ladder;

@@ -112,6 +112,20 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Glycol in the water that cools the engine.
+    Coolant,
+    /// What the brakes are worked with.
+    BrakeFluid,
+    /// The 12 V battery.
+    StarterBattery,
+    /// The battery an electric vehicle drives by.
+    TractionBattery,
+    /// Engine oil.
+    EngineOil,
+    /// The urea solution that cleans a diesel's exhaust.
+    Urea,
+    /// Cabin and engine air filters.
+    Filters,
 }
 
 impl Discipline {
@@ -122,6 +136,13 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::Coolant => "coolant",
+            Self::BrakeFluid => "brake fluid",
+            Self::StarterBattery => "12 V battery",
+            Self::TractionBattery => "traction battery",
+            Self::EngineOil => "engine oil",
+            Self::Urea => "urea solution",
+            Self::Filters => "filters",
         }
     }
 }
