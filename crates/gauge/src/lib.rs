@@ -9,6 +9,7 @@
 
 mod assessment;
 mod axle;
+pub mod brake_fluid;
 mod caution;
 pub mod coolant;
 mod depths;

@@ -1,5 +1,6 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
+mod brake_fluid;
 mod coolant;
 mod laws;
 mod limits;
