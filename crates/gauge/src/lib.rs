@@ -22,6 +22,7 @@ mod points;
 mod pressure;
 mod rotation;
 mod shown;
+pub mod starter_battery;
 mod tread;
 mod wear;
 

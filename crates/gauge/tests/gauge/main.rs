@@ -9,6 +9,7 @@ mod pads;
 mod points;
 mod pressure;
 mod rotation;
+mod starter_battery;
 mod tread;
 mod wear;
 mod world;
