@@ -23,6 +23,7 @@ mod pressure;
 mod rotation;
 mod shown;
 pub mod starter_battery;
+pub mod traction_battery;
 mod tread;
 mod wear;
 
