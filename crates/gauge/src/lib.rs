@@ -13,6 +13,7 @@ pub mod brake_fluid;
 mod caution;
 pub mod coolant;
 mod depths;
+pub mod engine_oil;
 mod grading;
 mod ladder;
 mod limit;
@@ -23,8 +24,10 @@ mod pressure;
 mod rotation;
 mod shown;
 pub mod starter_battery;
+pub mod top_up;
 pub mod traction_battery;
 mod tread;
+pub mod urea;
 mod wear;
 
 pub use axle::Axle;

@@ -10,6 +10,7 @@ mod points;
 mod pressure;
 mod rotation;
 mod starter_battery;
+mod top_up;
 mod traction_battery;
 mod tread;
 mod wear;
