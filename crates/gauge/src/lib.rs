@@ -14,6 +14,7 @@ mod caution;
 pub mod coolant;
 mod depths;
 pub mod engine_oil;
+pub mod filters;
 mod grading;
 mod ladder;
 mod limit;

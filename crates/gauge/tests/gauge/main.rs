@@ -2,6 +2,7 @@
 
 mod brake_fluid;
 mod coolant;
+mod filters;
 mod laws;
 mod limits;
 mod newest;
