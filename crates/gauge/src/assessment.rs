@@ -2,8 +2,9 @@
 
 use crate::caution::{Hazard, caution_for};
 use crate::ladder::Rung;
-use crate::limit::Limit;
+use crate::limit::Standing;
 use crate::measured::MeasuredSet;
+use crate::yardstick::Held;
 use model::Grade;
 use model::horizon::Graded;
 use quantity::Entered;
@@ -12,8 +13,8 @@ use quantity::Entered;
 #[derive(Debug, Clone)]
 pub(crate) struct Opinion {
     pub grade: Grade,
-    limit: &'static Limit,
     source: String,
+    standing: Standing,
     /// Where the limit lies on the scale of what was measured; none where values were compared with each other.
     at: Option<i64>,
     reason: String,
@@ -21,20 +22,21 @@ pub(crate) struct Opinion {
 
 impl Opinion {
     /// From a rung on the scale of what was measured.
-    pub fn on_rung(grade: Grade, rung: &Rung, reason: String) -> Self {
-        Self { grade, limit: rung.limit, source: rung.limit.source.to_owned(), at: Some(rung.at), reason }
+    pub fn on_rung(grade: Grade, rung: &Rung<'_>, reason: String) -> Self {
+        Self { at: Some(rung.at), grade, ..Self::on_comparison(&rung.held, reason) }
     }
 
     /// From a limit that compares measurements with each other, or asks whether one was taken.
-    pub fn on_comparison(limit: &'static Limit, reason: String) -> Self {
-        let grade = limit.grade.unwrap_or(Grade::Good);
-        Self { grade, limit, source: limit.source.to_owned(), at: None, reason }
+    pub fn on_comparison(held: &Held<'_>, reason: String) -> Self {
+        let grade = held.limit.grade.unwrap_or(Grade::Good);
+        Self { grade, source: held.source(), standing: held.standing(), at: None, reason }
     }
 
     /// Resting on a second limit as well.
-    pub fn resting_on(mut self, other: &Limit) -> Self {
-        if other.source != self.limit.source {
-            self.source = format!("{}; {}", self.source, other.source);
+    pub fn resting_on(mut self, other: &Held<'_>) -> Self {
+        let source = other.source();
+        if source != self.source {
+            self.source = format!("{}; {source}", self.source);
         }
         self
     }
@@ -110,7 +112,7 @@ impl Assessment {
             reason: decides.reason,
             advice: sentences,
             source: decides.source,
-            standing: decides.limit.standing.word().to_owned(),
+            standing: decides.standing.word().to_owned(),
             caution: caution_for(decides.grade, &hazards),
             measured_at: set.inspection.performed_at,
         }

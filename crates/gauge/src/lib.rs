@@ -22,10 +22,11 @@ mod rotation;
 mod shown;
 mod tread;
 mod wear;
+mod yardstick;
 
 pub use axle::Axle;
 pub use depths::{DepthSet, depth_sets};
-pub use grading::grade_all;
+pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
 pub use pads::pad_limits;
@@ -34,3 +35,4 @@ pub use pressure::{Air, SetPointError, gauge_at, set_point};
 pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
 pub use tread::{mean_depth, tread_limits, usable_fraction};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
+pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

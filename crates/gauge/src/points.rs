@@ -1,14 +1,15 @@
 //! The catalogue of check points: what can be measured, where, in which units, and within which range it is plausible.
 
 use crate::assessment::Assessment;
+use crate::grading::Bench;
 use crate::limit::Discipline;
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
 use crate::{pads, pressure, tread};
-use model::{Measurement, Place, Vehicle, Zone};
+use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 
-/// How a discipline grades one set of measurements, seeing the vehicle and the other sets.
-pub(crate) type Assess = for<'a> fn(&MeasuredSets<'a>, &MeasuredSet<'a>, &Vehicle) -> Assessment;
+/// How a discipline grades one set of measurements, seeing what else lies on the bench.
+pub(crate) type Assess = for<'a> fn(&Bench<'a>, &MeasuredSet<'a>) -> Assessment;
 
 /// Something that can be measured on a vehicle.
 #[derive(Debug)]
