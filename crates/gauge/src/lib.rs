@@ -30,7 +30,7 @@ pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
 pub use pads::pad_limits;
-pub use points::{CheckPoint, PointError, point, points};
+pub use points::{Answer, CheckPoint, PointError, point, points};
 pub use pressure::{Air, SetPointError, gauge_at, set_point};
 pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
 pub use tread::{mean_depth, tread_limits, usable_fraction};

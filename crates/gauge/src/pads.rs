@@ -7,11 +7,12 @@ use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, DEPTH_UNITS, FOUR_WHEELS};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
 use crate::yardstick::Yardstick;
 use model::{Grade, Jurisdiction, Place, Zone};
-use quantity::{Depth, Entered, Unit};
+use quantity::{Depth, Dimension, Entered, Unit};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -91,6 +92,21 @@ static LEFT_RIGHT: Limit = Limit {
     bound: Bound::Above(mm(2.0)),
     ..SETTING
 };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "pad-thickness",
+    title: "Brake pad thickness, friction material without backing plate",
+    discipline: Discipline::Pads,
+    dimension: Dimension::Depth,
+    units: DEPTH_UNITS,
+    places: FOUR_WHEELS,
+    zones: &[Zone::Inner, Zone::Outer],
+    least: Entered::new(0.0, Unit::Millimetre),
+    most: Entered::new(25.0, Unit::Millimetre),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     LAW.iter().chain([&WORN_OUT, &ATTEND, &WATCH, &INNER_UNSEEN, &INNER_OUTER, &LEFT_RIGHT])

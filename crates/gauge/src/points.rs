@@ -7,6 +7,8 @@ use crate::measured::MeasuredSet;
 use crate::{pads, pressure, tread};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// How a discipline grades one set of measurements, seeing what else lies on the bench.
 pub(crate) type Assess = for<'a> fn(&Bench<'a>, &MeasuredSet<'a>) -> Assessment;
@@ -32,64 +34,58 @@ pub struct CheckPoint {
     pub least: Entered,
     /// The highest plausible value.
     pub most: Entered,
+    /// The answers it takes in place of a number, the worst first; none where it is measured.
+    pub answers: &'static [Answer],
     pub(crate) assess: Assess,
 }
 
-const FOUR_WHEELS: &[Place] = &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
-const FIVE_WHEELS: &[Place] =
-    &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
-const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
-const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
+/// One of the answers that a check point takes in place of a number.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// As written and kept.
+    pub word: &'static str,
+    /// As a person reads it.
+    pub title: &'static str,
+    /// The number that stands for it on record: the lower, the worse. It never changes its meaning.
+    pub rank: i32,
+}
 
-// The plausible ranges are settings (common practice, no source): wide enough for any part that fits these vehicles.
-static POINTS: [CheckPoint; 3] = [
-    CheckPoint {
-        code: "cold-pressure",
-        title: "Cold tyre pressure",
-        discipline: Discipline::Pressure,
-        dimension: Dimension::Pressure,
-        units: PRESSURE_UNITS,
-        places: FIVE_WHEELS,
-        zones: &[Zone::Whole],
-        least: Entered::new(0.0, Unit::Kilopascal),
-        most: Entered::new(1000.0, Unit::Kilopascal),
-        assess: pressure::assess,
-    },
-    CheckPoint {
-        code: "pad-thickness",
-        title: "Brake pad thickness, friction material without backing plate",
-        discipline: Discipline::Pads,
-        dimension: Dimension::Depth,
-        units: DEPTH_UNITS,
-        places: FOUR_WHEELS,
-        zones: &[Zone::Inner, Zone::Outer],
-        least: Entered::new(0.0, Unit::Millimetre),
-        most: Entered::new(25.0, Unit::Millimetre),
-        assess: pads::assess,
-    },
-    CheckPoint {
-        code: "tread-depth",
-        title: "Tread depth in the main grooves",
-        discipline: Discipline::Tread,
-        dimension: Dimension::Depth,
-        units: DEPTH_UNITS,
-        places: FIVE_WHEELS,
-        zones: &[Zone::Inner, Zone::Centre, Zone::Outer, Zone::Lowest],
-        least: Entered::new(0.0, Unit::Millimetre),
-        most: Entered::new(25.0, Unit::Millimetre),
-        assess: tread::assess,
-    },
-];
+impl Answer {
+    /// As it is kept: its rank.
+    pub fn entered(&self) -> Entered {
+        Entered::new(f64::from(self.rank), Unit::Answer)
+    }
+}
+
+pub(crate) const FOUR_WHEELS: &[Place] =
+    &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
+pub(crate) const FIVE_WHEELS: &[Place] =
+    &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
+pub(crate) const WHOLE_VEHICLE: &[Place] = &[Place::Vehicle];
+pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
+pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
+pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
+pub(crate) const TEMPERATURE_UNITS: &[Unit] = &[Unit::Celsius, Unit::Fahrenheit];
+pub(crate) const VOLUME_UNITS: &[Unit] = &[Unit::Litre, Unit::UsQuart];
+/// The unit of points that are answered by a word.
+pub(crate) const ANSWERED: &[Unit] = &[Unit::Answer];
+
+/// Every check point by its code, from the disciplines' own lists.
+static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
+    let lists: [&'static [CheckPoint]; 3] = [&pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    lists.into_iter().flatten().map(|point| (point.code, point)).collect()
+});
 
 /// The check point with this code.
 pub fn point(code: &str) -> Option<&'static CheckPoint> {
-    POINTS.iter().find(|point| point.code == code)
+    BY_CODE.get(code).copied()
 }
 
 /// Every check point, in the order of their codes.
-pub fn points() -> &'static [CheckPoint] {
-    &POINTS
+pub fn points() -> impl Iterator<Item = &'static CheckPoint> {
+    BY_CODE.values().copied()
 }
+
 
 impl CheckPoint {
     /// Whether it can be taken at this place and zone in this unit.
@@ -121,12 +117,35 @@ impl CheckPoint {
             return Err(PointError::Unit { point, unit: entered.unit, allowed: self.units });
         }
         let exact = entered.exact_as(self.dimension)?;
+        if !self.answers.is_empty() {
+            let is_known = self.answers.iter().any(|answer| i64::from(answer.rank) == exact);
+            let unknown = || PointError::Answer { point, given: entered.to_string(), allowed: self.answers };
+            return is_known.then_some(exact).ok_or_else(unknown);
+        }
         let (least, most) = self.range();
         if (least..=most).contains(&exact) {
             return Ok(exact);
         }
         let [least, most] = [least, most].map(|end| Entered::from_exact(end, entered.unit));
         Err(PointError::Implausible { point, entered, least, most })
+    }
+
+    /// The answer written with this word.
+    ///
+    /// # Errors
+    /// [`PointError::Answer`], naming the answers there are; [`PointError::Measured`] where the point takes a number.
+    pub fn answer(&self, word: &str) -> Result<&'static Answer, PointError> {
+        if self.answers.is_empty() {
+            return Err(PointError::Measured { point: self.code, allowed: self.units });
+        }
+        let found = self.answers.iter().find(|answer| answer.word == word);
+        let given = || word.chars().take(80).collect();
+        found.ok_or_else(|| PointError::Answer { point: self.code, given: given(), allowed: self.answers })
+    }
+
+    /// The answer kept as this number.
+    pub fn answer_kept(&self, exact: i64) -> Option<&'static Answer> {
+        self.answers.iter().find(|answer| i64::from(answer.rank) == exact)
     }
 
     /// Whether a measurement already recorded can be graded.
@@ -188,6 +207,24 @@ pub enum PointError {
         /// The highest plausible value, in the unit entered.
         most: Entered,
     },
+    /// None of its answers.
+    #[error("{given:?} is no answer to {point}; the answer must be one of {}", words(allowed))]
+    Answer {
+        /// The check point.
+        point: &'static str,
+        /// What was answered.
+        given: String,
+        /// The answers that would do.
+        allowed: &'static [Answer],
+    },
+    /// Answered by a word where a number is asked for.
+    #[error("{point} is measured, not answered by a word; give value and unit, the unit one of {}", listed(allowed))]
+    Measured {
+        /// The check point.
+        point: &'static str,
+        /// The units that would do.
+        allowed: &'static [Unit],
+    },
     /// No quantity at all.
     #[error(transparent)]
     Quantity(#[from] QuantityError),
@@ -195,4 +232,8 @@ pub enum PointError {
 
 fn listed<T: std::fmt::Display>(allowed: &[T]) -> String {
     allowed.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn words(answers: &[Answer]) -> String {
+    answers.iter().map(|answer| answer.word).collect::<Vec<_>>().join(", ")
 }

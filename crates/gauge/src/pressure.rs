@@ -7,10 +7,11 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, WHOLE};
 use crate::shown::{published, to_be_set};
 use crate::yardstick::Yardstick;
 use model::{Grade, Place, Vehicle};
-use quantity::{Entered, Pressure, Temperature, Unit};
+use quantity::{Dimension, Entered, Pressure, Temperature, Unit};
 
 const SETTING: Limit = Limit {
     key: "",
@@ -67,6 +68,21 @@ static LOOK_INSIDE: Limit = Limit {
     ..SETTING
 };
 static NO_PLACARD: Limit = Limit { key: "pressure-placard", name: "the placard's pressure", ..SETTING };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "cold-pressure",
+    title: "Cold tyre pressure",
+    discipline: Discipline::Pressure,
+    dimension: Dimension::Pressure,
+    units: PRESSURE_UNITS,
+    places: FIVE_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(0.0, Unit::Kilopascal),
+    most: Entered::new(1000.0, Unit::Kilopascal),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD].into_iter()

@@ -6,12 +6,13 @@ use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
 use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
 use crate::rotation;
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
-use quantity::{Depth, Entered, Unit};
+use quantity::{Depth, Dimension, Entered, Unit};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -140,6 +141,21 @@ static THREE_PLACES: Limit = Limit {
     bound: Bound::Below(mm(4.0)),
     ..SETTING
 };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "tread-depth",
+    title: "Tread depth in the main grooves",
+    discipline: Discipline::Tread,
+    dimension: Dimension::Depth,
+    units: DEPTH_UNITS,
+    places: FIVE_WHEELS,
+    zones: &[Zone::Inner, Zone::Centre, Zone::Outer, Zone::Lowest],
+    least: Entered::new(0.0, Unit::Millimetre),
+    most: Entered::new(25.0, Unit::Millimetre),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     LAW.iter().chain([&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &THREE_PLACES])

@@ -7,7 +7,7 @@ use quantity::{Entered, QuantityError, Unit};
 
 #[test]
 fn every_point_has_a_code_a_title_and_units_of_its_dimension() {
-    let codes: Vec<&str> = points().iter().map(|point| point.code).collect();
+    let codes: Vec<&str> = points().map(|point| point.code).collect();
     assert_eq!(codes, ["cold-pressure", "pad-thickness", "tread-depth"]);
     for point in points() {
         assert!(Code::new(point.code).is_ok() && !point.title.is_empty());
