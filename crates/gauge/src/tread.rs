@@ -13,6 +13,10 @@ use crate::wear::WearLimit;
 use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
 use quantity::{Depth, Entered, Unit};
 
+pub(crate) mod uneven;
+
+use uneven::{three_places, uneven_opinion};
+
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
 }
@@ -226,31 +230,6 @@ const fn where_across(zone: Zone) -> &'static str {
         Zone::Outer => "on the outer side",
         Zone::Lowest | Zone::Whole => "at the lowest place found",
     }
-}
-
-/// Inner, centre and outer, where all three were measured.
-pub(crate) fn three_places(set: &MeasuredSet<'_>) -> Option<[i64; 3]> {
-    Some([set.in_zone(Zone::Inner)?, set.in_zone(Zone::Centre)?, set.in_zone(Zone::Outer)?])
-}
-
-/// Names the pattern where three places differ noticeably. Patterns: common practice, no source.
-fn uneven_opinion(set: &MeasuredSet<'_>) -> Option<Opinion> {
-    let [inner, centre, outer] = three_places(set)?;
-    let deepest = inner.max(centre).max(outer);
-    let is_low = |depth: i64| UNEVEN.bound.is_met(deepest - depth);
-    let is_hollow = UNEVEN.bound.is_met(inner.min(outer) - centre);
-    let pattern = match (is_low(inner), is_low(centre), is_low(outer)) {
-        (false, false, false) => return None,
-        (false, true, false) => "the centre is low, as over-inflation wears it",
-        _ if is_hollow => "the centre is low, as over-inflation wears it",
-        (true, _, true) => "both shoulders are low, as under-inflation or hard cornering wears them",
-        (true, _, false) => "the inner shoulder is low, as wrong camber or toe wears it",
-        (false, _, true) => "the outer shoulder is low, as wrong camber or toe wears it",
-    };
-    let unit = set.lowest.entered.unit;
-    let [inner, centre, outer] = [inner, centre, outer].map(|depth| shown(depth, unit));
-    let reason = format!("Tread is uneven ({inner} inner, {centre} centre, {outer} outer): {pattern}.");
-    Some(Opinion::on_comparison(&UNEVEN, reason))
 }
 
 fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>) {
