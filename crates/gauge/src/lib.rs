@@ -7,6 +7,7 @@
 //!
 //! Pure: no clock, no chance, no IO.
 
+mod answer;
 mod assessment;
 mod axle;
 mod caution;
@@ -23,6 +24,7 @@ mod shown;
 mod tread;
 mod wear;
 
+pub use answer::{Answer, answers};
 pub use axle::Axle;
 pub use depths::{DepthSet, depth_sets};
 pub use grading::grade_all;
@@ -32,5 +34,5 @@ pub use pads::pad_limits;
 pub use points::{CheckPoint, PointError, point, points};
 pub use pressure::{Air, SetPointError, gauge_at, set_point};
 pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
-pub use tread::{mean_depth, tread_limits, usable_fraction};
+pub use tread::{Around, LEAST_PLACES_AROUND, TyreDamage, around, mean_depth, tread_limits, usable_fraction};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};

@@ -13,8 +13,12 @@ use crate::wear::WearLimit;
 use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
 use quantity::{Depth, Entered, Unit};
 
+mod around;
+mod damage;
 pub(crate) mod uneven;
 
+pub use around::{Around, LEAST_PLACES_AROUND, around};
+pub use damage::TyreDamage;
 use uneven::{three_places, uneven_opinion};
 
 const fn mm(value: f64) -> Entered {
@@ -70,6 +74,7 @@ static LAW: [Limit; 6] = [
     },
     Limit {
         jurisdiction: Some(Jurisdiction::Uk),
+        name: "depth over the central three quarters of the breadth, all round, the legal floor",
         class: Class::CARS_AND_VANS,
         bound: Bound::Below(mm(1.6)),
         source: "Road Vehicles (Construction and Use) Regulations 1986, regulation 27",
@@ -79,6 +84,7 @@ static LAW: [Limit; 6] = [
     },
     Limit {
         jurisdiction: Some(Jurisdiction::Uk),
+        name: "depth over three quarters of the breadth, all round, the legal floor",
         class: Class::OVER_3500,
         bound: Bound::Below(mm(1.0)),
         source: "Road Vehicles (Construction and Use) Regulations 1986, regulation 27",
@@ -116,12 +122,9 @@ static WATCH_ABOVE_FLOOR: Limit = Limit {
 };
 static WATCH: Limit =
     Limit { name: "depth", grade: Some(Grade::Watch), bound: Bound::Below(mm(3.2)), ..SETTING };
-static UNEVEN: Limit = Limit {
-    name: "difference across the tread",
-    grade: Some(Grade::Watch),
-    bound: Bound::AtOrAbove(mm(1.0)),
-    ..SETTING
-};
+const NOTICEABLE: Limit = Limit { grade: Some(Grade::Watch), bound: Bound::AtOrAbove(mm(1.0)), ..SETTING };
+static UNEVEN: Limit = Limit { name: "difference across the tread", ..NOTICEABLE };
+static SWING_AROUND: Limit = Limit { name: "difference round the tyre", ..NOTICEABLE };
 static THREE_PLACES: Limit = Limit {
     name: "depth at which three places are asked for",
     grade: None,
@@ -130,7 +133,7 @@ static THREE_PLACES: Limit = Limit {
 };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    LAW.iter().chain([&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &THREE_PLACES])
+    LAW.iter().chain([&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES])
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.

@@ -1,5 +1,7 @@
 //! Tread against legal floors (sources beside each row) and workshop habit (common practice, no source).
 
+mod irregular;
+
 use crate::world::{advises, car, check, in32, mm, tread_of, weighing};
 use gauge::{mean_depth, tread_limits, usable_fraction};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
