@@ -7,18 +7,24 @@ use crate::limit::{
     Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels, hang_on_unknown_mass, strictest,
 };
 use crate::measured::{MeasuredSet, MeasuredSets};
-use crate::rotation;
+use crate::rotation::{self, TyreTread};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
 use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
 use quantity::{Depth, Entered, Unit};
 
+mod age;
 mod around;
+mod credit;
 mod damage;
+mod season;
 pub(crate) mod uneven;
 
+pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
 pub use around::{Around, LEAST_PLACES_AROUND, around};
+pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
+pub use season::{wet_grip_caution, winter_tread_limits};
 use uneven::{three_places, uneven_opinion};
 
 const fn mm(value: f64) -> Entered {
@@ -133,7 +139,8 @@ static THREE_PLACES: Limit = Limit {
 };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    LAW.iter().chain([&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES])
+    let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
+    LAW.iter().chain(settings).chain(season::limits()).chain(age::limits())
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
@@ -171,6 +178,13 @@ pub fn usable_fraction(depth: Depth, new: Depth, floor: Depth) -> Option<f64> {
     (whole > 0.0).then(|| (left / whole).clamp(0.0, 1.0))
 }
 
+/// The share of usable tread a set of tyres has left, 0 to 1, from the mean of their averages across the tread; see
+/// [`usable_fraction`].
+pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> Option<f64> {
+    let averages: Vec<Depth> = tyres.iter().map(TyreTread::average).collect();
+    usable_fraction(mean_depth(&averages)?, new, floor)
+}
+
 /// Grades one tyre.
 pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle: &Vehicle) -> Assessment {
     let floor = floor_at(vehicle, set.place);
@@ -180,6 +194,9 @@ pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
     }
     advise_on_depth(&mut assessment, set);
+    if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {
+        assessment.advise(caution, &[]);
+    }
     if let Some((sentence, hazards)) = rotation::sentence_for(sets, set) {
         assessment.advise(sentence, hazards);
     }
