@@ -7,8 +7,12 @@ use crate::measured::{MeasuredSet, MeasuredSets};
 use crate::shown::shown;
 use quantity::{Depth, Entered, Unit};
 
+mod driveline;
+mod fitment;
 mod tyre_tread;
 
+pub use driveline::{Driveline, driveline};
+pub use fitment::{Fitment, Moves, Running, SideToSide, Sizes};
 pub use tyre_tread::TyreTread;
 
 const SETTING: Limit = Limit {
@@ -66,6 +70,8 @@ pub enum RotationAdvice {
         shallower: Axle,
         /// By how much its average is less.
         difference: Depth,
+        /// How they may.
+        moves: Moves,
     },
     /// They differ too little.
     NotDue {
@@ -86,6 +92,11 @@ pub enum RotationAdvice {
 /// What stands against a rotation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RotationBar {
+    /// Front and rear sizes differ.
+    SizesDiffer {
+        /// Whether the tyres of one axle may change sides instead.
+        across: SideToSide,
+    },
     /// A tyre coming to the rear would be too much shallower than the front axle.
     RearShallower {
         /// By so much.
@@ -100,10 +111,15 @@ pub enum RotationBar {
 
 /// Whether to change front and rear tyres, left and right of each axle given (common practice, no source).
 ///
-/// Guards: no tyre that comes to the rear may be on average more than 2/32 in shallower than the axle that goes to the
-/// front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
+/// Every pattern brings the two front tyres to the rear and the two rear tyres to the front, whether or not it crosses
+/// sides, so the guards look at pairs. Guards: sizes that differ never change axles; no tyre that comes to the rear may be on average more than 2/32 in
+/// shallower than the axle that goes to the front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
 /// 1/32 in, or, where a tyre is known by a single value, by more than 2/32 in.
-pub fn rotation_advice(front: [Option<TyreTread>; 2], rear: [Option<TyreTread>; 2]) -> RotationAdvice {
+pub fn rotation_advice(
+    front: [Option<TyreTread>; 2],
+    rear: [Option<TyreTread>; 2],
+    fitment: Fitment,
+) -> RotationAdvice {
     let ([Some(front_left), Some(front_right)], [Some(rear_left), Some(rear_right)]) = (front, rear) else {
         return RotationAdvice::NotEnoughMeasured;
     };
@@ -116,9 +132,13 @@ pub fn rotation_advice(front: [Option<TyreTread>; 2], rear: [Option<TyreTread>; 
         return RotationAdvice::NotDue { difference };
     }
     let shallower = if gap_nm < 0 { Axle::Front } else { Axle::Rear };
+    let moves = fitment.moves();
+    if let Moves::NotBetweenAxles { across } = moves {
+        return RotationAdvice::NeverBecause { shallower, bar: RotationBar::SizesDiffer { across } };
+    }
     match bar_against(front, rear) {
         Some(bar) => RotationAdvice::NeverBecause { shallower, bar },
-        None => RotationAdvice::Due { shallower, difference },
+        None => RotationAdvice::Due { shallower, difference, moves },
     }
 }
 
@@ -147,13 +167,13 @@ pub(crate) fn sentence_for(
     let [front, rear] = [Axle::Front, Axle::Rear]
         .map(|axle| axle.wheels().map(|wheel| sets.beside(set, wheel).map(TyreTread::measured)));
     let unit = set.lowest.entered.unit;
-    match rotation_advice(front, rear) {
-        RotationAdvice::Due { shallower, difference } if shallower == here => {
+    match rotation_advice(front, rear, Fitment::default()) {
+        RotationAdvice::Due { shallower, difference, moves } if shallower == here => {
             let sentence = format!(
-                "Rotation is due: the {} tyres have {} less tread on average than the others; follow the maker's \
-                 pattern, and only where sizes and running direction allow.",
+                "Rotation is due: the {} tyres have {} less tread on average than the others; {}.",
                 shallower.word(),
                 shown(difference.nm(), unit),
+                moves.how(),
             );
             Some((sentence, &[Hazard::Lifting, Hazard::Wheel]))
         }
@@ -170,6 +190,9 @@ pub(crate) fn sentence_for(
 impl RotationBar {
     fn sentence(self, unit: Unit) -> String {
         let why = match self {
+            Self::SizesDiffer { across } => {
+                return format!("Do not rotate front to rear: the sizes differ; {}.", across.sentence());
+            }
             Self::RearShallower { by } => {
                 format!("would come to the rear {} shallower than the front", shown(by.nm(), unit))
             }

@@ -17,6 +17,7 @@ mod age;
 mod around;
 mod credit;
 mod damage;
+mod mismatch;
 mod season;
 pub(crate) mod uneven;
 
@@ -24,6 +25,7 @@ pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
 pub use around::{Around, LEAST_PLACES_AROUND, around};
 pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
+pub use mismatch::dual_mismatch;
 pub use season::{wet_grip_caution, winter_tread_limits};
 use uneven::{three_places, uneven_opinion};
 
@@ -140,7 +142,7 @@ static THREE_PLACES: Limit = Limit {
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
-    LAW.iter().chain(settings).chain(season::limits()).chain(age::limits())
+    LAW.iter().chain(settings).chain(season::limits()).chain(mismatch::limits()).chain(age::limits())
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
@@ -192,6 +194,10 @@ pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle
     if let Some(uneven) = uneven_opinion(set) {
         assessment.hear(uneven);
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
+    }
+    if let Some(mismatch) = mismatch::axle_opinion(sets, set) {
+        assessment.hear(mismatch);
+        assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
     }
     advise_on_depth(&mut assessment, set);
     if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {

@@ -36,7 +36,7 @@ impl TyreTread {
     }
 
     /// From what was measured; a lower value found elsewhere on the tyre counts as its lowest place.
-    pub(super) fn measured(set: &MeasuredSet<'_>) -> Self {
+    pub(crate) fn measured(set: &MeasuredSet<'_>) -> Self {
         let lowest = Depth::from_nm(set.lowest.exact);
         match three_places(set) {
             Some(places) => Self { lowest, ..Self::of_three(places.map(Depth::from_nm)) },

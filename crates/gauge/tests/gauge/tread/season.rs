@@ -2,8 +2,8 @@
 
 use crate::world::{advises, car, in32, mm, tread_of, weighing};
 use gauge::{
-    RotationAdvice, TyreTread, rotation_advice, tread_limits, usable_fraction_of_set, wet_grip_caution,
-    winter_tread_limits,
+    Fitment, RotationAdvice, TyreTread, rotation_advice, tread_limits, usable_fraction_of_set,
+    wet_grip_caution, winter_tread_limits,
 };
 use model::{Jurisdiction, Place};
 use quantity::{Depth, Entered};
@@ -47,7 +47,7 @@ fn four_tyres_at_about_five_thirty_seconds_have_47_percent_left_and_need_no_rota
     let share = usable_fraction_of_set(&tyres, depth(in32(9.0)), depth(in32(2.0))).expect("a share");
     assert_eq!(format!("{:.0} %", share * 100.0), "47 %");
     let [front_left, front_right, rear_left, rear_right] = tyres.map(Some);
-    let advice = rotation_advice([front_left, front_right], [rear_left, rear_right]);
+    let advice = rotation_advice([front_left, front_right], [rear_left, rear_right], Fitment::default());
     assert!(matches!(advice, RotationAdvice::NotDue { .. }), "{advice:?}");
     assert_eq!(usable_fraction_of_set(&[], depth(in32(9.0)), depth(in32(2.0))), None);
 }
