@@ -1,5 +1,6 @@
 //! The catalogue of check points: what can be measured, where, in which units, and within which range it is plausible.
 
+use crate::answer::Answer;
 use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
@@ -34,41 +35,33 @@ pub struct CheckPoint {
     pub least: Entered,
     /// The highest plausible value.
     pub most: Entered,
-    /// The answers it takes in place of a number, the worst first; none where it is measured.
+    /// The answers it takes in place of a number; none where it is measured. An answer is kept as its place in this list,
+    /// counted from one, so new ones go to its end.
     pub answers: &'static [Answer],
     pub(crate) assess: Assess,
-}
-
-/// One of the answers that a check point takes in place of a number.
-#[derive(Debug, PartialEq, Eq)]
-pub struct Answer {
-    /// As written and kept.
-    pub word: &'static str,
-    /// As a person reads it.
-    pub title: &'static str,
-    /// The number that stands for it on record: the lower, the worse. It never changes its meaning.
-    pub rank: i32,
-}
-
-impl Answer {
-    /// As it is kept: its rank.
-    pub fn entered(&self) -> Entered {
-        Entered::new(f64::from(self.rank), Unit::Answer)
-    }
 }
 
 pub(crate) const FOUR_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
 pub(crate) const FIVE_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
-pub(crate) const WHOLE_VEHICLE: &[Place] = &[Place::Vehicle];
 pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
 pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
 pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
-pub(crate) const TEMPERATURE_UNITS: &[Unit] = &[Unit::Celsius, Unit::Fahrenheit];
-pub(crate) const VOLUME_UNITS: &[Unit] = &[Unit::Litre, Unit::UsQuart];
-/// The unit of points that are answered by a word.
-pub(crate) const ANSWERED: &[Unit] = &[Unit::Answer];
+/// What points that are answered by a word have in common; their discipline, places and answers are their own.
+pub(crate) const ANSWERED: CheckPoint = CheckPoint {
+    code: "",
+    title: "",
+    discipline: Discipline::Tread,
+    dimension: Dimension::Answer,
+    units: &[Unit::Answer],
+    places: FIVE_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(1.0, Unit::Answer),
+    most: Entered::new(255.0, Unit::Answer),
+    answers: &[],
+    assess: crate::answer::assess,
+};
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
@@ -85,7 +78,6 @@ pub fn point(code: &str) -> Option<&'static CheckPoint> {
 pub fn points() -> impl Iterator<Item = &'static CheckPoint> {
     BY_CODE.values().copied()
 }
-
 
 impl CheckPoint {
     /// Whether it can be taken at this place and zone in this unit.
@@ -118,9 +110,8 @@ impl CheckPoint {
         }
         let exact = entered.exact_as(self.dimension)?;
         if !self.answers.is_empty() {
-            let is_known = self.answers.iter().any(|answer| i64::from(answer.rank) == exact);
             let unknown = || PointError::Answer { point, given: entered.to_string(), allowed: self.answers };
-            return is_known.then_some(exact).ok_or_else(unknown);
+            return self.answer_kept(exact).map(|_| exact).ok_or_else(unknown);
         }
         let (least, most) = self.range();
         if (least..=most).contains(&exact) {
@@ -130,29 +121,38 @@ impl CheckPoint {
         Err(PointError::Implausible { point, entered, least, most })
     }
 
-    /// The answer written with this word.
+    /// The answer written with this word, as it is kept.
     ///
     /// # Errors
     /// [`PointError::Answer`], naming the answers there are; [`PointError::Measured`] where the point takes a number.
-    pub fn answer(&self, word: &str) -> Result<&'static Answer, PointError> {
+    pub fn answered(&self, word: &str) -> Result<Entered, PointError> {
         if self.answers.is_empty() {
             return Err(PointError::Measured { point: self.code, allowed: self.units });
         }
-        let found = self.answers.iter().find(|answer| answer.word == word);
-        let given = || word.chars().take(80).collect();
-        found.ok_or_else(|| PointError::Answer { point: self.code, given: given(), allowed: self.answers })
+        let place = self.answers.iter().position(|answer| answer.word == word);
+        let number =
+            place.and_then(|place| u8::try_from(place + 1).ok()).ok_or_else(|| PointError::Answer {
+                point: self.code,
+                given: word.chars().take(80).collect(),
+                allowed: self.answers,
+            })?;
+        Ok(Entered::new(f64::from(number), Unit::Answer))
     }
 
     /// The answer kept as this number.
     pub fn answer_kept(&self, exact: i64) -> Option<&'static Answer> {
-        self.answers.iter().find(|answer| i64::from(answer.rank) == exact)
+        self.answers.get(usize::try_from(exact.checked_sub(1)?).ok()?)
     }
 
     /// Whether a measurement already recorded can be graded.
     pub(crate) fn would_take(&self, value: &Measurement) -> bool {
         let (least, most) = self.range();
-        self.accepts(value.place, value.zone, value.entered.unit).is_ok()
-            && (least..=most).contains(&value.exact)
+        let is_plausible = if self.answers.is_empty() {
+            (least..=most).contains(&value.exact)
+        } else {
+            self.answer_kept(value.exact).is_some()
+        };
+        is_plausible && self.accepts(value.place, value.zone, value.entered.unit).is_ok()
     }
 
     fn range(&self) -> (i64, i64) {
@@ -218,7 +218,10 @@ pub enum PointError {
         allowed: &'static [Answer],
     },
     /// Answered by a word where a number is asked for.
-    #[error("{point} is measured, not answered by a word; give value and unit, the unit one of {}", listed(allowed))]
+    #[error(
+        "{point} is measured, not answered by a word; give value and unit, the unit one of {}",
+        listed(allowed)
+    )]
     Measured {
         /// The check point.
         point: &'static str,

@@ -1,4 +1,4 @@
-//! Cold pressure against the placard, and what temperature does to it.
+//! Cold pressure against the placard.
 
 use crate::assessment::{Assessment, Opinion};
 use crate::axle::Axle;
@@ -11,7 +11,13 @@ use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, WHOLE};
 use crate::shown::{published, to_be_set};
 use crate::yardstick::Yardstick;
 use model::{Grade, Place, Vehicle};
-use quantity::{Dimension, Entered, Pressure, Temperature, Unit};
+use quantity::{Dimension, Entered, Pressure, Unit};
+
+mod air;
+mod set_point;
+
+pub use air::{Air, gauge_at};
+pub use set_point::{SetPointError, set_point};
 
 const SETTING: Limit = Limit {
     key: "",
@@ -88,84 +94,6 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD].into_iter()
 }
 
-/// The air a tyre is in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Air {
-    /// Its temperature, which a cold tyre shares.
-    pub temperature: Temperature,
-    /// Its absolute pressure.
-    pub ambient: Pressure,
-}
-
-impl Air {
-    /// At sea level: 101.325 kPa, the standard atmosphere.
-    pub const fn at_sea_level(temperature: Temperature) -> Self {
-        Self { temperature, ambient: Pressure::from_mpa(101_325_000) }
-    }
-}
-
-/// What a gauge will show in air `now` on a tyre that showed `gauge` in air `then`.
-///
-/// p2 = (p1 + pa1) T2 / T1 - pa2 with gauge pressures p, ambient pressures pa, kelvins T (ideal gas at constant volume;
-/// the rubber's stretch is ignored: allow 0.5 psi against real gauges). `None` at or below absolute zero or beyond what
-/// can be kept.
-pub fn gauge_at(gauge: Pressure, then: Air, now: Air) -> Option<Pressure> {
-    let (from, to) = (then.temperature.kelvin(), now.temperature.kelvin());
-    if from <= 0.0 || to <= 0.0 {
-        return None;
-    }
-    let absolute_kpa = (gauge.kpa() + then.ambient.kpa()) * (to / from);
-    Pressure::parse(Entered::new(absolute_kpa - now.ambient.kpa(), Unit::Kilopascal)).ok()
-}
-
-/// Why no pressure can be named to set a tyre to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum SetPointError {
-    /// The tyre may not be filled to what the vehicle asks for.
-    #[error("the tyre is marked for at most {} kPa, less than the placard's {} kPa: it does not belong on this vehicle",
-        marked.kpa(), placard.kpa())]
-    MarkedBelowPlacard {
-        /// The maximum marked on the tyre.
-        marked: Pressure,
-        /// The placard's pressure.
-        placard: Pressure,
-    },
-    /// A temperature at or below absolute zero, or a pressure that cannot be kept.
-    #[error("{placard_kpa} kPa cannot be carried from {from_kelvin} K to {to_kelvin} K",
-        placard_kpa = placard.kpa(), from_kelvin = stands_at.kelvin(), to_kelvin = tyre_now.kelvin())]
-    NoSuchAir {
-        /// The placard's pressure.
-        placard: Pressure,
-        /// Where the vehicle will stand.
-        stands_at: Temperature,
-        /// Where the tyre is now.
-        tyre_now: Temperature,
-    },
-}
-
-/// The pressure to set now, so that the tyre has the placard's pressure where the vehicle will stand.
-///
-/// The placard is the cold pressure at whatever temperature the vehicle stands in, so only a tyre that is warmer now
-/// than where it will stand gets more, by [`gauge_at`] at sea level, capped by the tyre's marked maximum. Never less
-/// than the placard.
-///
-/// # Errors
-/// [`SetPointError`] if the tyre is marked for less than the placard, or a temperature cannot be.
-pub fn set_point(
-    placard: Pressure,
-    stands_at: Temperature,
-    tyre_now: Temperature,
-    marked_max: Option<Pressure>,
-) -> Result<Pressure, SetPointError> {
-    if let Some(marked) = marked_max.filter(|marked| *marked < placard) {
-        return Err(SetPointError::MarkedBelowPlacard { marked, placard });
-    }
-    let raised = gauge_at(placard, Air::at_sea_level(stands_at), Air::at_sea_level(tyre_now))
-        .ok_or(SetPointError::NoSuchAir { placard, stands_at, tyre_now })?;
-    let capped = marked_max.map_or(raised, |marked| raised.min(marked));
-    Ok(capped.max(placard))
-}
-
 /// Grades one tyre's cold pressure.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
@@ -178,7 +106,7 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     let held = yardstick.held(&OVER);
     if set.place != Place::Spare && held.is_met(-under) {
         let at = share_of(placard, HUNDRED_PERCENT + held.exact());
-        let rung = Rung { held, tested: -under, at };
+        let rung = Rung { held, tested: -under, at, is_inverse: false };
         let over = shown_share(-under);
         let reason = format!(
             "Cold pressure of {} is {over} over the placard's {told}, more than the {} allowed.",
@@ -254,7 +182,8 @@ fn under_opinion(
 ) -> Opinion {
     let rungs = [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| {
         let held = yardstick.held(limit);
-        Rung { held, tested: under, at: share_of(placard, HUNDRED_PERCENT - held.exact()) }
+        let at = share_of(placard, HUNDRED_PERCENT - held.exact());
+        Rung { held, tested: under, at, is_inverse: true }
     });
     let (grade, rung) = stand_on(&rungs);
     let found = format!("Cold pressure of {}", set.lowest.entered);

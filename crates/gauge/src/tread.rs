@@ -6,13 +6,29 @@ use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
 use crate::measured::MeasuredSet;
-use crate::points::{CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
-use crate::rotation;
+use crate::points::{ANSWERED, CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
+use crate::rotation::{self, TyreTread};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
 use quantity::{Depth, Dimension, Entered, Unit};
+
+mod age;
+mod around;
+mod credit;
+mod damage;
+mod mismatch;
+mod season;
+pub(crate) mod uneven;
+
+pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
+pub use around::{Around, LEAST_PLACES_AROUND, around};
+pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
+pub use damage::TyreDamage;
+pub use mismatch::dual_mismatch;
+pub use season::{wet_grip_caution, winter_tread_limits};
+use uneven::{three_places, uneven_opinion};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -72,6 +88,7 @@ static LAW: [Limit; 6] = [
     Limit {
         key: "tread-law-uk-light",
         jurisdiction: Some(Jurisdiction::Uk),
+        name: "depth over the central three quarters of the breadth, all round, the legal floor",
         class: Class::CARS_AND_VANS,
         bound: Bound::Below(mm(1.6)),
         source: "Road Vehicles (Construction and Use) Regulations 1986, regulation 27",
@@ -82,6 +99,7 @@ static LAW: [Limit; 6] = [
     Limit {
         key: "tread-law-uk-heavy",
         jurisdiction: Some(Jurisdiction::Uk),
+        name: "depth over three quarters of the breadth, all round, the legal floor",
         class: Class::OVER_3500,
         bound: Bound::Below(mm(1.0)),
         source: "Road Vehicles (Construction and Use) Regulations 1986, regulation 27",
@@ -127,13 +145,10 @@ static WATCH: Limit = Limit {
     bound: Bound::Below(mm(3.2)),
     ..SETTING
 };
-static UNEVEN: Limit = Limit {
-    key: "tread-uneven",
-    name: "difference across the tread",
-    grade: Some(Grade::Watch),
-    bound: Bound::AtOrAbove(mm(1.0)),
-    ..SETTING
-};
+const NOTICEABLE: Limit = Limit { grade: Some(Grade::Watch), bound: Bound::AtOrAbove(mm(1.0)), ..SETTING };
+static UNEVEN: Limit = Limit { key: "tread-uneven", name: "difference across the tread", ..NOTICEABLE };
+static SWING_AROUND: Limit =
+    Limit { key: "tread-swing-around", name: "difference round the tyre", ..NOTICEABLE };
 static THREE_PLACES: Limit = Limit {
     key: "tread-three-places",
     name: "depth at which three places are asked for",
@@ -143,7 +158,9 @@ static THREE_PLACES: Limit = Limit {
 };
 
 // The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
-pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+pub(crate) static POINTS: [CheckPoint; 2] = [DEPTH, DAMAGE];
+
+const DEPTH: CheckPoint = CheckPoint {
     code: "tread-depth",
     title: "Tread depth in the main grooves",
     discipline: Discipline::Tread,
@@ -155,10 +172,14 @@ pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
     most: Entered::new(25.0, Unit::Millimetre),
     answers: &[],
     assess,
-}];
+};
+
+const DAMAGE: CheckPoint =
+    CheckPoint { code: "tyre-damage", title: "Damage of the tyre", answers: TyreDamage::ANSWERS, ..ANSWERED };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    LAW.iter().chain([&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &THREE_PLACES])
+    let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
+    LAW.iter().chain(settings).chain(season::limits()).chain(mismatch::limits()).chain(age::limits())
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
@@ -197,6 +218,13 @@ pub fn usable_fraction(depth: Depth, new: Depth, floor: Depth) -> Option<f64> {
     (whole > 0.0).then(|| (left / whole).clamp(0.0, 1.0))
 }
 
+/// The share of usable tread a set of tyres has left, 0 to 1, from the mean of their averages across the tread; see
+/// [`usable_fraction`].
+pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> Option<f64> {
+    let averages: Vec<Depth> = tyres.iter().map(TyreTread::average).collect();
+    usable_fraction(mean_depth(&averages)?, new, floor)
+}
+
 /// Grades one tyre.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
@@ -205,7 +233,14 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.hear(uneven);
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
     }
+    if let Some(mismatch) = mismatch::axle_opinion(bench, set) {
+        assessment.hear(mismatch);
+        assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
+    }
     advise_on_depth(&mut assessment, set, &yardstick.held(&THREE_PLACES));
+    if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {
+        assessment.advise(caution, &[]);
+    }
     if let Some(percent) = percent_left(bench, set) {
         assessment.advise(format!("{percent} % of the tread it can lose is left."), &[]);
     }
@@ -274,31 +309,6 @@ const fn where_across(zone: Zone) -> &'static str {
         Zone::Outer => "on the outer side",
         Zone::Lowest | Zone::Whole => "at the lowest place found",
     }
-}
-
-/// Inner, centre and outer, where all three were measured.
-pub(crate) fn three_places(set: &MeasuredSet<'_>) -> Option<[i64; 3]> {
-    Some([set.in_zone(Zone::Inner)?, set.in_zone(Zone::Centre)?, set.in_zone(Zone::Outer)?])
-}
-
-/// Names the pattern where three places differ noticeably. Patterns: common practice, no source.
-fn uneven_opinion(set: &MeasuredSet<'_>, uneven: &Held<'_>) -> Option<Opinion> {
-    let [inner, centre, outer] = three_places(set)?;
-    let deepest = inner.max(centre).max(outer);
-    let is_low = |depth: i64| uneven.is_met(deepest - depth);
-    let is_hollow = uneven.is_met(inner.min(outer) - centre);
-    let pattern = match (is_low(inner), is_low(centre), is_low(outer)) {
-        (false, false, false) => return None,
-        (false, true, false) => "the centre is low, as over-inflation wears it",
-        _ if is_hollow => "the centre is low, as over-inflation wears it",
-        (true, _, true) => "both shoulders are low, as under-inflation or hard cornering wears them",
-        (true, _, false) => "the inner shoulder is low, as wrong camber or toe wears it",
-        (false, _, true) => "the outer shoulder is low, as wrong camber or toe wears it",
-    };
-    let unit = set.lowest.entered.unit;
-    let [inner, centre, outer] = [inner, centre, outer].map(|depth| shown(depth, unit));
-    let reason = format!("Tread is uneven ({inner} inner, {centre} centre, {outer} outer): {pattern}.");
-    Some(Opinion::on_comparison(uneven, reason))
 }
 
 fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>, three: &Held<'_>) {

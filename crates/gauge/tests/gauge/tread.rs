@@ -1,7 +1,12 @@
 //! Tread against legal floors (sources beside each row) and workshop habit (common practice, no source).
 
+mod age;
+mod credit;
+mod irregular;
+mod season;
+
 use crate::world::{advises, car, check, in32, mm, tread_of, weighing};
-use gauge::{Yardstick, mean_depth, tread_limits, usable_fraction};
+use gauge::{Yardstick, tread_limits, usable_fraction};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
 use model::{Place, Zone};
@@ -185,16 +190,6 @@ fn usable_tread_is_a_share_of_what_a_new_tyre_has_above_the_floor() {
         assert!((share - expected).abs() < 1e-9, "{left} of {new} above {floor} is {share}");
     }
     assert_eq!(usable_fraction(depth(mm(3.0)), depth(mm(1.6)), depth(mm(1.6))), None);
-}
-
-#[test]
-fn four_tyres_at_about_five_thirty_seconds_of_nine_have_47_percent_left() {
-    // Averages 4.6, 5.7, 5.4, 5.5, new 9, floor 2: common practice, no source.
-    let averages = [4.6, 5.7, 5.4, 5.5].map(|value| depth(in32(value)));
-    let mean = mean_depth(&averages).expect("four tyres");
-    let share = usable_fraction(mean, depth(in32(9.0)), depth(in32(2.0))).expect("a share");
-    assert_eq!(format!("{:.0} %", share * 100.0), "47 %");
-    assert_eq!(mean_depth(&[]), None);
 }
 
 #[test]
