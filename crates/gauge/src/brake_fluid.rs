@@ -20,6 +20,7 @@ const fn count(value: f64) -> Entered {
 }
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::BrakeFluid,
     name: "water in the fluid, by mass",
     jurisdiction: None,
@@ -33,15 +34,23 @@ const SETTING: Limit = Limit {
 };
 
 static NEAR_WET: Limit = Limit {
+    key: "brake-fluid-near-wet",
     name: "kelvins of the boiling point above the wet minimum of its class",
     bound: Bound::Below(count(10.0)),
     ..SETTING
 };
-static NO_CLASS: Limit = Limit { name: "the class of the fluid", ..SETTING };
-static WET: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::AtOrAbove(percent(3.0)), ..SETTING };
-static WETTISH: Limit = Limit { bound: Bound::AtOrAbove(percent(2.0)), ..SETTING };
+static NO_CLASS: Limit = Limit { key: "brake-fluid-class", name: "the class of the fluid", ..SETTING };
+static WET: Limit = Limit {
+    key: "brake-fluid-water-attend",
+    grade: Some(Grade::Attend),
+    bound: Bound::AtOrAbove(percent(3.0)),
+    ..SETTING
+};
+static WETTISH: Limit =
+    Limit { key: "brake-fluid-water-watch", bound: Bound::AtOrAbove(percent(2.0)), ..SETTING };
 /// 200 parts in a million are 0.02 %.
 static COPPER: Limit = Limit {
+    key: "brake-fluid-copper",
     name: "copper in the fluid",
     grade: None,
     bound: Bound::Above(percent(0.02)),
@@ -50,9 +59,14 @@ static COPPER: Limit = Limit {
     standing: Standing::Verified,
     ..SETTING
 };
-static OLD: Limit =
-    Limit { name: "age in months", grade: None, bound: Bound::AtOrAbove(count(36.0)), ..SETTING };
-static OLDISH: Limit = Limit { bound: Bound::AtOrAbove(count(24.0)), ..OLD };
+static OLD: Limit = Limit {
+    key: "brake-fluid-old",
+    name: "age in months",
+    grade: None,
+    bound: Bound::AtOrAbove(count(36.0)),
+    ..SETTING
+};
+static OLDISH: Limit = Limit { key: "brake-fluid-oldish", bound: Bound::AtOrAbove(count(24.0)), ..OLD };
 
 /// Every limit of this discipline.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {

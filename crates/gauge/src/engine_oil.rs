@@ -9,6 +9,7 @@ use quantity::{Entered, Unit};
 pub const MARK_ERROR_LITRES: f64 = 0.1;
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::EngineOil,
     name: "oil topped up over 1,000 km, litres",
     jurisdiction: None,
@@ -21,8 +22,9 @@ const SETTING: Limit = Limit {
     standing: Standing::CommonPractice,
 };
 
-static THIRSTY: Limit = SETTING;
+static THIRSTY: Limit = Limit { key: "oil-use-watch", ..SETTING };
 static TOO_THIRSTY: Limit = Limit {
+    key: "oil-use-attend",
     grade: Some(Grade::Attend),
     bound: Bound::AtOrAbove(Entered::new(1.0, Unit::Count)),
     source: "makers' usual allowance for oil use",
@@ -31,6 +33,7 @@ static TOO_THIRSTY: Limit = Limit {
     ..SETTING
 };
 static RISING: Limit = Limit {
+    key: "oil-use-rising",
     name: "rise of the rate from earlier to later top-ups, in standard errors",
     bound: Bound::Above(Entered::new(2.0, Unit::Count)),
     ..SETTING

@@ -60,6 +60,7 @@ pub const fn month_before_pollen(hemisphere: Hemisphere) -> u8 {
 }
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Filters,
     name: "",
     jurisdiction: None,

@@ -7,6 +7,7 @@
 //!
 //! Pure: no clock, no chance, no IO.
 
+mod answer;
 mod assessment;
 mod axle;
 pub mod brake_fluid;
@@ -30,15 +31,26 @@ pub mod traction_battery;
 mod tread;
 pub mod urea;
 mod wear;
+mod yardstick;
 
+pub use answer::{Answer, answers};
 pub use axle::Axle;
 pub use depths::{DepthSet, depth_sets};
-pub use grading::grade_all;
+pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
 pub use pads::pad_limits;
 pub use points::{CheckPoint, PointError, point, points};
 pub use pressure::{Air, SetPointError, gauge_at, set_point};
-pub use rotation::{RotationAdvice, RotationBar, TyreTread, rotation_advice};
-pub use tread::{mean_depth, tread_limits, usable_fraction};
+pub use rotation::{
+    Driveline, Fitment, Moves, RotationAdvice, RotationBar, Running, SideToSide, Sizes, TyreTread, driveline,
+    rotation_advice,
+};
+pub use tread::{
+    AgeMark, Around, DateCode, DateCodeError, LEAST_PLACES_AROUND, TreadPromise, TyreDamage, age_marks,
+    around, dual_mismatch, mean_depth, promised_distance, tread_limits, tread_wear_credit,
+    treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
+    winter_tread_limits,
+};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
+pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

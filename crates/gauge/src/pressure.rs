@@ -1,16 +1,26 @@
-//! Cold pressure against the placard, and what temperature does to it.
+//! Cold pressure against the placard.
 
 use crate::assessment::{Assessment, Opinion};
 use crate::axle::Axle;
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, WHOLE};
 use crate::shown::{published, to_be_set};
+use crate::yardstick::Yardstick;
 use model::{Grade, Place, Vehicle};
-use quantity::{Entered, Pressure, Temperature, Unit};
+use quantity::{Dimension, Entered, Pressure, Unit};
+
+mod air;
+mod set_point;
+
+pub use air::{Air, gauge_at};
+pub use set_point::{SetPointError, set_point};
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Pressure,
     name: "share under the placard",
     jurisdiction: None,
@@ -27,9 +37,15 @@ const fn percent(value: f64) -> Entered {
     Entered::new(value, Unit::Percent)
 }
 
-static HALF: Limit = Limit { grade: Some(Grade::DoNotDrive), bound: Bound::Above(percent(50.0)), ..SETTING };
+static HALF: Limit = Limit {
+    key: "pressure-do-not-drive",
+    grade: Some(Grade::DoNotDrive),
+    bound: Bound::Above(percent(50.0)),
+    ..SETTING
+};
 /// The threshold of the pressure monitor that US law asks for; kept for every vehicle as the mark of serious loss.
 static MONITOR: Limit = Limit {
+    key: "pressure-monitor",
     grade: Some(Grade::Attend),
     bound: Bound::AtOrAbove(percent(25.0)),
     source: "49 CFR 571.138 S4.2(a)",
@@ -37,120 +53,70 @@ static MONITOR: Limit = Limit {
     standing: Standing::Verified,
     ..SETTING
 };
-static LOW: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::Above(percent(10.0)), ..SETTING };
-static LOWISH: Limit = Limit { bound: Bound::Above(percent(5.0)), ..SETTING };
-static OVER: Limit = Limit { name: "share over the placard", bound: Bound::Above(percent(20.0)), ..SETTING };
+static LOW: Limit = Limit {
+    key: "pressure-attend",
+    grade: Some(Grade::Attend),
+    bound: Bound::Above(percent(10.0)),
+    ..SETTING
+};
+static LOWISH: Limit = Limit { key: "pressure-watch", bound: Bound::Above(percent(5.0)), ..SETTING };
+static OVER: Limit = Limit {
+    key: "pressure-over",
+    name: "share over the placard",
+    bound: Bound::Above(percent(20.0)),
+    ..SETTING
+};
 static LOOK_INSIDE: Limit = Limit {
+    key: "pressure-look-inside",
     name: "share under the placard at which a driven tyre is looked into",
     grade: None,
     bound: Bound::AtOrAbove(percent(20.0)),
     ..SETTING
 };
-static NO_PLACARD: Limit = Limit { name: "the placard's pressure", ..SETTING };
+static NO_PLACARD: Limit = Limit { key: "pressure-placard", name: "the placard's pressure", ..SETTING };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "cold-pressure",
+    title: "Cold tyre pressure",
+    discipline: Discipline::Pressure,
+    dimension: Dimension::Pressure,
+    units: PRESSURE_UNITS,
+    places: FIVE_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(0.0, Unit::Kilopascal),
+    most: Entered::new(1000.0, Unit::Kilopascal),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD].into_iter()
 }
 
-/// The air a tyre is in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Air {
-    /// Its temperature, which a cold tyre shares.
-    pub temperature: Temperature,
-    /// Its absolute pressure.
-    pub ambient: Pressure,
-}
-
-impl Air {
-    /// At sea level: 101.325 kPa, the standard atmosphere.
-    pub const fn at_sea_level(temperature: Temperature) -> Self {
-        Self { temperature, ambient: Pressure::from_mpa(101_325_000) }
-    }
-}
-
-/// What a gauge will show in air `now` on a tyre that showed `gauge` in air `then`.
-///
-/// p2 = (p1 + pa1) T2 / T1 - pa2 with gauge pressures p, ambient pressures pa, kelvins T (ideal gas at constant volume;
-/// the rubber's stretch is ignored: allow 0.5 psi against real gauges). `None` at or below absolute zero or beyond what
-/// can be kept.
-pub fn gauge_at(gauge: Pressure, then: Air, now: Air) -> Option<Pressure> {
-    let (from, to) = (then.temperature.kelvin(), now.temperature.kelvin());
-    if from <= 0.0 || to <= 0.0 {
-        return None;
-    }
-    let absolute_kpa = (gauge.kpa() + then.ambient.kpa()) * (to / from);
-    Pressure::parse(Entered::new(absolute_kpa - now.ambient.kpa(), Unit::Kilopascal)).ok()
-}
-
-/// Why no pressure can be named to set a tyre to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum SetPointError {
-    /// The tyre may not be filled to what the vehicle asks for.
-    #[error("the tyre is marked for at most {} kPa, less than the placard's {} kPa: it does not belong on this vehicle",
-        marked.kpa(), placard.kpa())]
-    MarkedBelowPlacard {
-        /// The maximum marked on the tyre.
-        marked: Pressure,
-        /// The placard's pressure.
-        placard: Pressure,
-    },
-    /// A temperature at or below absolute zero, or a pressure that cannot be kept.
-    #[error("{placard_kpa} kPa cannot be carried from {from_kelvin} K to {to_kelvin} K",
-        placard_kpa = placard.kpa(), from_kelvin = stands_at.kelvin(), to_kelvin = tyre_now.kelvin())]
-    NoSuchAir {
-        /// The placard's pressure.
-        placard: Pressure,
-        /// Where the vehicle will stand.
-        stands_at: Temperature,
-        /// Where the tyre is now.
-        tyre_now: Temperature,
-    },
-}
-
-/// The pressure to set now, so that the tyre has the placard's pressure where the vehicle will stand.
-///
-/// The placard is the cold pressure at whatever temperature the vehicle stands in, so only a tyre that is warmer now
-/// than where it will stand gets more, by [`gauge_at`] at sea level, capped by the tyre's marked maximum. Never less
-/// than the placard.
-///
-/// # Errors
-/// [`SetPointError`] if the tyre is marked for less than the placard, or a temperature cannot be.
-pub fn set_point(
-    placard: Pressure,
-    stands_at: Temperature,
-    tyre_now: Temperature,
-    marked_max: Option<Pressure>,
-) -> Result<Pressure, SetPointError> {
-    if let Some(marked) = marked_max.filter(|marked| *marked < placard) {
-        return Err(SetPointError::MarkedBelowPlacard { marked, placard });
-    }
-    let raised = gauge_at(placard, Air::at_sea_level(stands_at), Air::at_sea_level(tyre_now))
-        .ok_or(SetPointError::NoSuchAir { placard, stands_at, tyre_now })?;
-    let capped = marked_max.map_or(raised, |marked| raised.min(marked));
-    Ok(capped.max(placard))
-}
-
 /// Grades one tyre's cold pressure.
-pub(crate) fn assess<'a>(_: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle: &Vehicle) -> Assessment {
-    let Some((entered, placard)) = placard_at(vehicle, set.place) else {
-        return without_placard(set);
+pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let yardstick = &bench.yardstick;
+    let Some((entered, placard)) = placard_at(yardstick.vehicle, set.place) else {
+        return without_placard(set, yardstick);
     };
     let told = published(entered, placard, set.lowest.entered.unit);
     let under = share_under(set.lowest.exact, placard);
-    let mut assessment = Assessment::starting_with(under_opinion(set, placard, under, &told));
-    if set.place != Place::Spare && OVER.bound.is_met(-under) {
-        let rung =
-            Rung { limit: &OVER, tested: -under, at: share_of(placard, HUNDRED_PERCENT + OVER.exact()) };
+    let mut assessment = Assessment::starting_with(under_opinion(set, yardstick, placard, under, &told));
+    let held = yardstick.held(&OVER);
+    if set.place != Place::Spare && held.is_met(-under) {
+        let at = share_of(placard, HUNDRED_PERCENT + held.exact());
+        let rung = Rung { held, tested: -under, at, is_inverse: false };
         let over = shown_share(-under);
         let reason = format!(
             "Cold pressure of {} is {over} over the placard's {told}, more than the {} allowed.",
             set.lowest.entered,
-            shown_share(OVER.exact()),
+            shown_share(held.exact()),
         );
         assessment.hear(Opinion::on_rung(Grade::Watch, &rung, reason));
     }
     let target = to_be_set(entered, placard, set.lowest.entered.unit);
-    advise(&mut assessment, set.place, under, &target);
+    advise(&mut assessment, yardstick, set.place, under, &target);
     assessment
 }
 
@@ -171,13 +137,14 @@ fn placard_at(vehicle: &Vehicle, place: Place) -> Option<(Entered, i64)> {
     }
 }
 
-fn without_placard(set: &MeasuredSet<'_>) -> Assessment {
+fn without_placard(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Assessment {
     let which = Axle::of(set.place).map_or_else(String::new, |axle| format!(" for the {} axle", axle.word()));
     let reason = format!(
         "No placard pressure recorded{which}, so the cold pressure of {} cannot be judged.",
         set.lowest.entered
     );
-    let mut assessment = Assessment::starting_with(Opinion::on_comparison(&NO_PLACARD, reason));
+    let mut assessment =
+        Assessment::starting_with(Opinion::on_comparison(&yardstick.held(&NO_PLACARD), reason));
     assessment.advise("Read the cold pressures off the vehicle's placard and record them.", &[]);
     assessment
 }
@@ -206,18 +173,24 @@ fn shown_share(share: i64) -> String {
     Entered::from_exact(tenths, Unit::Percent).to_string()
 }
 
-fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) -> Opinion {
-    let rungs = [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| Rung {
-        limit,
-        tested: under,
-        at: share_of(placard, HUNDRED_PERCENT - limit.exact()),
+fn under_opinion(
+    set: &MeasuredSet<'_>,
+    yardstick: &Yardstick<'_>,
+    placard: i64,
+    under: i64,
+    told: &str,
+) -> Opinion {
+    let rungs = [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| {
+        let held = yardstick.held(limit);
+        let at = share_of(placard, HUNDRED_PERCENT - held.exact());
+        Rung { held, tested: under, at, is_inverse: true }
     });
     let (grade, rung) = stand_on(&rungs);
     let found = format!("Cold pressure of {}", set.lowest.entered);
-    let (share, allowed) = (shown_share(under), shown_share(rung.limit.exact()));
+    let (share, allowed) = (shown_share(under), shown_share(rung.held.exact()));
     let reason = match grade {
-        Grade::DoNotDrive => format!("{found} is {share} under the placard's {told}, less than half of it."),
-        Grade::Attend if rung.limit == &MONITOR => {
+        Grade::DoNotDrive => format!("{found} is {share} under the placard's {told}, more than {allowed}."),
+        Grade::Attend if rung.held.limit == &MONITOR => {
             format!(
                 "{found} is {share} under the placard's {told}; at {allowed} a pressure monitor must warn."
             )
@@ -234,17 +207,18 @@ fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) ->
     opinion
 }
 
-fn advise(assessment: &mut Assessment, place: Place, under: i64, target: &str) {
-    if MONITOR.bound.is_met(under) && place != Place::Spare {
+fn advise(assessment: &mut Assessment, yardstick: &Yardstick<'_>, place: Place, under: i64, target: &str) {
+    let is_met = |limit| yardstick.held(limit).is_met(under);
+    if is_met(&MONITOR) && place != Place::Spare {
         assessment.advise("This is a serious loss: find the leak before the vehicle goes out.", &[]);
     }
-    if LOOK_INSIDE.bound.is_met(under) && place != Place::Spare {
+    if is_met(&LOOK_INSIDE) && place != Place::Spare {
         assessment.advise(
             "If it was driven like this, take the tyre off and look inside before inflating.",
             &[Hazard::Lifting, Hazard::Wheel, Hazard::SoftTyre],
         );
     }
-    if LOWISH.bound.is_met(under) {
+    if is_met(&LOWISH) {
         assessment.advise(
             format!("Inflate to {target}, cold, and look for the cause if it is low again."),
             &[Hazard::Inflating],

@@ -2,13 +2,22 @@
 
 use crate::axle::Axle;
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
 use crate::shown::shown;
-use crate::tread::three_places;
 use quantity::{Depth, Entered, Unit};
 
+mod driveline;
+mod fitment;
+mod tyre_tread;
+
+pub use driveline::{Driveline, driveline};
+pub use fitment::{Fitment, Moves, Running, SideToSide, Sizes};
+pub use tyre_tread::TyreTread;
+
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Rotation,
     name: "",
     jurisdiction: None,
@@ -27,24 +36,28 @@ const fn in32(value: f64) -> Entered {
 
 /// The guard on the whole: the rear must not be left much shallower than the front.
 static REAR_SHALLOWER: Limit = Limit {
+    key: "rotation-rear-shallower",
     name: "a rear tyre left shallower than the front axle: no rotation",
     bound: Bound::Above(in32(2.0)),
     ..SETTING
 };
 /// The guard on each tyre that would come to the rear.
 static REAR_FLOOR: Limit = Limit {
+    key: "rotation-rear-floor",
     name: "a rear tyre left with so little: no rotation",
     wheels: Wheels::NotFront,
     bound: Bound::Below(in32(4.0)),
     ..SETTING
 };
 static TRIGGER_OF_THREE: Limit = Limit {
+    key: "rotation-due-of-three",
     name: "front and rear averages of three places differ: rotation due",
     bound: Bound::Above(in32(1.0)),
     ..SETTING
 };
 /// One gauge reading is no finer than this.
 static TRIGGER_OF_SINGLE: Limit = Limit {
+    key: "rotation-due-of-single",
     name: "front and rear averages of single values differ: rotation due",
     bound: Bound::Above(in32(2.0)),
     ..SETTING
@@ -52,47 +65,6 @@ static TRIGGER_OF_SINGLE: Limit = Limit {
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE].into_iter()
-}
-
-/// What is known of one tyre's tread.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct TyreTread {
-    lowest: Depth,
-    /// The sum of three places, or three times a single value: kept whole so that averages are compared exactly.
-    three_sum_nm: i64,
-    is_of_three: bool,
-}
-
-impl TyreTread {
-    /// Measured at three places across the tread.
-    pub fn of_three(places: [Depth; 3]) -> Self {
-        let [a, b, c] = places;
-        Self { lowest: a.min(b).min(c), three_sum_nm: a.nm() + b.nm() + c.nm(), is_of_three: true }
-    }
-
-    /// Known by one value only.
-    pub fn of_single(depth: Depth) -> Self {
-        Self { lowest: depth, three_sum_nm: depth.nm() * 3, is_of_three: false }
-    }
-
-    /// The lowest place known.
-    pub const fn lowest(&self) -> Depth {
-        self.lowest
-    }
-
-    /// The average across the tread, to the nanometre below.
-    pub const fn average(&self) -> Depth {
-        Depth::from_nm(self.three_sum_nm / 3)
-    }
-
-    /// From what was measured; a lower value found elsewhere on the tyre counts as its lowest place.
-    fn measured(set: &MeasuredSet<'_>) -> Self {
-        let lowest = Depth::from_nm(set.lowest.exact);
-        match three_places(set) {
-            Some(places) => Self { lowest, ..Self::of_three(places.map(Depth::from_nm)) },
-            None => Self::of_single(lowest),
-        }
-    }
 }
 
 /// Whether front and rear tyres should change places.
@@ -104,6 +76,8 @@ pub enum RotationAdvice {
         shallower: Axle,
         /// By how much its average is less.
         difference: Depth,
+        /// How they may.
+        moves: Moves,
     },
     /// They differ too little.
     NotDue {
@@ -124,6 +98,11 @@ pub enum RotationAdvice {
 /// What stands against a rotation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RotationBar {
+    /// Front and rear sizes differ.
+    SizesDiffer {
+        /// Whether the tyres of one axle may change sides instead.
+        across: SideToSide,
+    },
     /// A tyre coming to the rear would be too much shallower than the front axle.
     RearShallower {
         /// By so much.
@@ -138,10 +117,15 @@ pub enum RotationBar {
 
 /// Whether to change front and rear tyres, left and right of each axle given (common practice, no source).
 ///
-/// Guards: no tyre that comes to the rear may be on average more than 2/32 in shallower than the axle that goes to the
-/// front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
+/// Every pattern brings the two front tyres to the rear and the two rear tyres to the front, whether or not it crosses
+/// sides, so the guards look at pairs. Guards: sizes that differ never change axles; no tyre that comes to the rear may be on average more than 2/32 in
+/// shallower than the axle that goes to the front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
 /// 1/32 in, or, where a tyre is known by a single value, by more than 2/32 in.
-pub fn rotation_advice(front: [Option<TyreTread>; 2], rear: [Option<TyreTread>; 2]) -> RotationAdvice {
+pub fn rotation_advice(
+    front: [Option<TyreTread>; 2],
+    rear: [Option<TyreTread>; 2],
+    fitment: Fitment,
+) -> RotationAdvice {
     let ([Some(front_left), Some(front_right)], [Some(rear_left), Some(rear_right)]) = (front, rear) else {
         return RotationAdvice::NotEnoughMeasured;
     };
@@ -154,9 +138,13 @@ pub fn rotation_advice(front: [Option<TyreTread>; 2], rear: [Option<TyreTread>; 
         return RotationAdvice::NotDue { difference };
     }
     let shallower = if gap_nm < 0 { Axle::Front } else { Axle::Rear };
+    let moves = fitment.moves();
+    if let Moves::NotBetweenAxles { across } = moves {
+        return RotationAdvice::NeverBecause { shallower, bar: RotationBar::SizesDiffer { across } };
+    }
     match bar_against(front, rear) {
         Some(bar) => RotationAdvice::NeverBecause { shallower, bar },
-        None => RotationAdvice::Due { shallower, difference },
+        None => RotationAdvice::Due { shallower, difference, moves },
     }
 }
 
@@ -177,21 +165,18 @@ const fn six_sum(axle: [TyreTread; 2]) -> i64 {
 }
 
 /// What to tell about rotation at this tyre: only at the shallower axle, only if all four were measured together.
-pub(crate) fn sentence_for(
-    sets: &MeasuredSets<'_>,
-    set: &MeasuredSet<'_>,
-) -> Option<(String, &'static [Hazard])> {
+pub(crate) fn sentence_for(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<(String, &'static [Hazard])> {
     let here = Axle::of(set.place)?;
     let [front, rear] = [Axle::Front, Axle::Rear]
-        .map(|axle| axle.wheels().map(|wheel| sets.beside(set, wheel).map(TyreTread::measured)));
+        .map(|axle| axle.wheels().map(|wheel| bench.sets.beside(set, wheel).map(TyreTread::measured)));
     let unit = set.lowest.entered.unit;
-    match rotation_advice(front, rear) {
-        RotationAdvice::Due { shallower, difference } if shallower == here => {
+    match rotation_advice(front, rear, Fitment::default()) {
+        RotationAdvice::Due { shallower, difference, moves } if shallower == here => {
             let sentence = format!(
-                "Rotation is due: the {} tyres have {} less tread on average than the others; follow the maker's \
-                 pattern, and only where sizes and running direction allow.",
+                "Rotation is due: the {} tyres have {} less tread on average than the others; {}.",
                 shallower.word(),
                 shown(difference.nm(), unit),
+                moves.how(),
             );
             Some((sentence, &[Hazard::Lifting, Hazard::Wheel]))
         }
@@ -208,6 +193,9 @@ pub(crate) fn sentence_for(
 impl RotationBar {
     fn sentence(self, unit: Unit) -> String {
         let why = match self {
+            Self::SizesDiffer { across } => {
+                return format!("Do not rotate front to rear: the sizes differ; {}.", across.sentence());
+            }
             Self::RearShallower { by } => {
                 format!("would come to the rear {} shallower than the front", shown(by.nm(), unit))
             }

@@ -16,6 +16,7 @@ use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use model::Grade;
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::StarterBattery,
     name: "hours at rest",
     jurisdiction: None,

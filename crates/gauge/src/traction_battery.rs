@@ -16,6 +16,7 @@ pub const CLAIM_NOTE: &str = "Only the maker's own capacity test counts for a cl
      that test.";
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::TractionBattery,
     name: "capacity less the floor of its cover, points of the capacity when new",
     jurisdiction: None,
@@ -29,9 +30,14 @@ const SETTING: Limit = Limit {
 };
 
 /// That a battery below its floor is attended to is the house's choice; the floor itself is recorded with the window.
-static UNDER: Limit =
-    Limit { grade: Some(Grade::Attend), bound: Bound::Below(Entered::new(0.0, Unit::Percent)), ..SETTING };
-static NEAR: Limit = Limit { bound: Bound::Below(Entered::new(5.0, Unit::Percent)), ..SETTING };
+static UNDER: Limit = Limit {
+    key: "traction-under-floor",
+    grade: Some(Grade::Attend),
+    bound: Bound::Below(Entered::new(0.0, Unit::Percent)),
+    ..SETTING
+};
+static NEAR: Limit =
+    Limit { key: "traction-near-floor", bound: Bound::Below(Entered::new(5.0, Unit::Percent)), ..SETTING };
 
 /// Every limit of this discipline.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {

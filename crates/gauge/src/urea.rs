@@ -9,6 +9,7 @@ use quantity::{Distance, Entered, Unit};
 pub const MARK_ERROR_LITRES: f64 = 0.5;
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Urea,
     name: "urea solution topped up over 1,000 km, litres",
     jurisdiction: None,
@@ -21,15 +22,17 @@ const SETTING: Limit = Limit {
     standing: Standing::CommonPractice,
 };
 
-static THIRSTY: Limit = SETTING;
+static THIRSTY: Limit = Limit { key: "urea-use-watch", ..SETTING };
 /// Once the tank is empty the engine may be kept from starting again (from memory), so a vehicle must not get near it.
 static NEARLY_EMPTY: Limit = Limit {
+    key: "urea-range-attend",
     name: "distance that the urea solution left will last",
     grade: Some(Grade::Attend),
     bound: Bound::Below(Entered::new(1000.0, Unit::Kilometre)),
     ..SETTING
 };
 static LOW: Limit = Limit {
+    key: "urea-range-watch",
     grade: Some(Grade::Watch),
     bound: Bound::Below(Entered::new(2500.0, Unit::Kilometre)),
     ..NEARLY_EMPTY

@@ -14,6 +14,7 @@ const fn kelvins(value: f64) -> Entered {
 }
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Coolant,
     name: "kelvins from the depot's design low down to the promised freeze point",
     jurisdiction: None,
@@ -35,13 +36,26 @@ const BAND: Limit = Limit {
     ..SETTING
 };
 
-static FREEZES: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::Below(kelvins(0.0)), ..SETTING };
-static BARELY: Limit = Limit { bound: Bound::Below(kelvins(5.0)), ..SETTING };
-static NO_DESIGN_LOW: Limit = Limit { name: "the depot's design low temperature", ..SETTING };
-static THIN: Limit = Limit { bound: Bound::Below(percent(40.0)), ..BAND };
-static BEYOND_BAND: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::Above(percent(70.0)), ..BAND };
-static RICH: Limit = Limit { name: "glycol by volume", bound: Bound::Above(percent(60.0)), ..SETTING };
+static FREEZES: Limit = Limit {
+    key: "coolant-freezes",
+    grade: Some(Grade::Attend),
+    bound: Bound::Below(kelvins(0.0)),
+    ..SETTING
+};
+static BARELY: Limit = Limit { key: "coolant-barely", bound: Bound::Below(kelvins(5.0)), ..SETTING };
+static NO_DESIGN_LOW: Limit =
+    Limit { key: "coolant-design-low", name: "the depot's design low temperature", ..SETTING };
+static THIN: Limit = Limit { key: "coolant-thin", bound: Bound::Below(percent(40.0)), ..BAND };
+static BEYOND_BAND: Limit = Limit {
+    key: "coolant-beyond-band",
+    grade: Some(Grade::Attend),
+    bound: Bound::Above(percent(70.0)),
+    ..BAND
+};
+static RICH: Limit =
+    Limit { key: "coolant-rich", name: "glycol by volume", bound: Bound::Above(percent(60.0)), ..SETTING };
 static PREDILUTED: Limit = Limit {
+    key: "coolant-prediluted",
     name: "glycol by volume in coolant bought ready to use",
     grade: None,
     bound: Bound::Below(percent(50.0)),
@@ -49,6 +63,7 @@ static PREDILUTED: Limit = Limit {
 };
 /// Where freeze points end; told with every refusal of a number.
 static NO_NUMBER: Limit = Limit {
+    key: "coolant-no-number",
     name: "glycol, by volume or by mass, for which no freeze point is told",
     grade: None,
     bound: Bound::Above(percent(60.0)),

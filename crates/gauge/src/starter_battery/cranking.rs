@@ -43,10 +43,15 @@ const SHARE: Limit = Limit {
     bound: Bound::Below(Entered::new(70.0, Unit::Percent)),
     ..SETTING
 };
-static WEAK: Limit = SHARE;
-static WEAKENING: Limit =
-    Limit { grade: Some(Grade::Watch), bound: Bound::Below(Entered::new(75.0, Unit::Percent)), ..SHARE };
+static WEAK: Limit = Limit { key: "battery-cranking-attend", ..SHARE };
+static WEAKENING: Limit = Limit {
+    key: "battery-cranking-watch",
+    grade: Some(Grade::Watch),
+    bound: Bound::Below(Entered::new(75.0, Unit::Percent)),
+    ..SHARE
+};
 static WEAK_OR_FLAT: Limit = Limit {
+    key: "battery-cranking-uncharged",
     name: "cold-cranking current of a battery not known to be charged, share of its rating",
     ..WEAKENING
 };

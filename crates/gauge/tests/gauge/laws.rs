@@ -1,13 +1,14 @@
 //! What must hold for all measurements.
 
 use crate::world::{
-    THREE, WHEELS, car, check, id, in32, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing, with_placard,
+    THREE, WHEELS, car, check, grade_all, id, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing,
+    with_placard,
 };
-use gauge::{RotationAdvice, TyreTread, grade_all, limits, rotation_advice, set_point};
+use gauge::{limits, set_point};
 use model::horizon::Graded;
 use model::{Code, Grade, Inspection, Jurisdiction, Measurement, Place, Vehicle, Zone};
 use proptest::prelude::*;
-use quantity::{Depth, Entered, Pressure, Temperature, Unit};
+use quantity::{Entered, Pressure, Temperature, Unit};
 
 fn vehicles() -> impl Strategy<Value = Vehicle> {
     let law = prop::sample::select(Jurisdiction::ALL.to_vec());
@@ -95,6 +96,24 @@ proptest! {
     }
 
     #[test]
+    fn wear_of_one_tyre_of_four_never_makes_its_grade_better(
+        vehicle in vehicles(),
+        depths in [2.0..12.0_f64, 2.0..12.0, 2.0..12.0, 2.0..12.0],
+        worn in 0..4_usize,
+        wear in 0.0..2.0_f64,
+    ) {
+        let grade = |depths: [f64; 4]| {
+            let round = WHEELS.into_iter().zip(depths).fold(check(1, "2027-03-01"), |round, (place, depth)| {
+                round.tread(place, [mm(depth); 3])
+            });
+            round.graded_at(WHEELS[worn], &vehicle).grade
+        };
+        let mut after = depths;
+        after[worn] -= wear;
+        prop_assert!(grade(after) >= grade(depths));
+    }
+
+    #[test]
     fn thinner_pads_and_softer_tyres_never_grade_better(vehicle in vehicles(), a in 0.0..1.0_f64, b in 0.0..1.0_f64) {
         let (less, more) = (a.min(b), a.max(b));
         prop_assert!(pads_of(mm(less * 12.0), &vehicle).grade >= pads_of(mm(more * 12.0), &vehicle).grade);
@@ -158,27 +177,6 @@ proptest! {
             let least = psi(placard).exact().expect("a quantity");
             // One millionth of a tenth of a psi is what the rounding may give away.
             prop_assert!(told + 1 >= least, "{told} mPa told, placard {least} mPa");
-        }
-    }
-
-    #[test]
-    fn no_rotation_puts_the_worse_tyres_on_the_rear(
-        depths in prop::collection::vec([2.0..12.0_f64, 2.0..12.0, 2.0..12.0], 4),
-        evenness in 0.0..1.0_f64,
-    ) {
-        let middle = depths.iter().flatten().sum::<f64>() / 12.0;
-        let tyre = |zones: [f64; 3]| {
-            TyreTread::of_three(zones.map(|depth| {
-                Depth::parse(in32(middle + (depth - middle) * evenness)).expect("a depth")
-            }))
-        };
-        let tyres: Vec<TyreTread> = depths.into_iter().map(tyre).collect();
-        let advice = rotation_advice([Some(tyres[0]), Some(tyres[1])], [Some(tyres[2]), Some(tyres[3])]);
-        if matches!(advice, RotationAdvice::Due { .. }) {
-            let (to_rear, to_front) = (&tyres[..2], &tyres[2..]);
-            let average = |axle: &[TyreTread]| axle.iter().map(|tyre| tyre.average().nm()).sum::<i64>() / 2;
-            prop_assert!(average(to_front) - average(to_rear) <= 2 * 793_750 + 1);
-            prop_assert!(to_rear.iter().all(|tyre| tyre.lowest().nm() >= 4 * 793_750));
         }
     }
 

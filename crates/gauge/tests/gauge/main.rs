@@ -1,8 +1,10 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
+mod answers;
 mod brake_fluid;
 mod coolant;
 mod filters;
+mod house;
 mod laws;
 mod limits;
 mod newest;

@@ -1,7 +1,9 @@
 //! Rotation: guards and trigger. Rules and check values: common practice, no source.
 
-use crate::world::{Check, advises, car, check, in32};
-use gauge::{Axle, RotationAdvice, RotationBar, TyreTread, rotation_advice};
+mod fitment;
+
+use crate::world::{Check, advises, car, check, grade_all, in32};
+use gauge::{Axle, Fitment, Moves, RotationAdvice, RotationBar, Running, Sizes, TyreTread, rotation_advice};
 use model::{Jurisdiction, Place};
 use quantity::Depth;
 
@@ -17,8 +19,14 @@ fn of_single(thirty_seconds: f64) -> TyreTread {
     TyreTread::of_single(depth(thirty_seconds))
 }
 
+const UNKNOWN: Fitment = Fitment { running: Running::Unknown, sizes: Sizes::Unknown };
+
+fn due(shallower: Axle, difference: Depth) -> RotationAdvice {
+    RotationAdvice::Due { shallower, difference, moves: Moves::LookUp }
+}
+
 fn advice_for(front: [TyreTread; 2], rear: [TyreTread; 2]) -> RotationAdvice {
-    rotation_advice(front.map(Some), rear.map(Some))
+    rotation_advice(front.map(Some), rear.map(Some), UNKNOWN)
 }
 
 #[test]
@@ -26,7 +34,7 @@ fn rotation_is_due_when_averages_of_three_differ_by_more_than_one_thirty_second(
     // Front 7/32, rear 8/32: not triggered; rear 8.1/32: triggered.
     let advice = |rear| advice_for([of_three(7.0); 2], [of_three(rear); 2]);
     assert_eq!(advice(8.0), RotationAdvice::NotDue { difference: depth(1.0) });
-    assert_eq!(advice(8.1), RotationAdvice::Due { shallower: Axle::Front, difference: depth(1.1) });
+    assert_eq!(advice(8.1), due(Axle::Front, depth(1.1)));
 }
 
 #[test]
@@ -39,14 +47,14 @@ fn four_tyres_at_about_five_thirty_seconds_need_no_rotation() {
 fn single_values_must_differ_by_more_than_two_thirty_seconds() {
     let advice = |front| advice_for([of_single(front); 2], [of_three(8.0); 2]);
     assert_eq!(advice(10.0), RotationAdvice::NotDue { difference: depth(2.0) });
-    assert_eq!(advice(10.1), RotationAdvice::Due { shallower: Axle::Rear, difference: depth(2.1) });
+    assert_eq!(advice(10.1), due(Axle::Rear, depth(2.1)));
 }
 
 #[test]
 fn the_rear_is_never_left_more_than_two_thirty_seconds_shallower_than_the_front() {
     let at_guard = advice_for([of_three(7.0); 2], [of_three(9.0); 2]);
     let beyond = advice_for([of_three(6.9); 2], [of_three(9.0); 2]);
-    assert_eq!(at_guard, RotationAdvice::Due { shallower: Axle::Front, difference: depth(2.0) });
+    assert_eq!(at_guard, due(Axle::Front, depth(2.0)));
     let bar = RotationBar::RearShallower { by: depth(2.1) };
     assert_eq!(beyond, RotationAdvice::NeverBecause { shallower: Axle::Front, bar });
 }
@@ -68,7 +76,7 @@ fn no_tyre_below_four_thirty_seconds_comes_to_the_rear() {
 
 #[test]
 fn three_tyres_are_not_enough() {
-    let advice = rotation_advice([Some(of_three(7.0)), None], [Some(of_three(9.0)); 2]);
+    let advice = rotation_advice([Some(of_three(7.0)), None], [Some(of_three(9.0)); 2], UNKNOWN);
     assert_eq!(advice, RotationAdvice::NotEnoughMeasured);
 }
 
@@ -107,6 +115,6 @@ fn tyres_measured_on_different_days_are_not_compared() {
     let vehicle = car(Jurisdiction::Us);
     let whole = four_tyres(7.0, 8.5).done();
     let later = check(2, "2027-04-01").tread(Place::RearRight, [in32(8.4); 3]).done();
-    let grades = gauge::grade_all(&vehicle, &[whole, later]);
+    let grades = grade_all(&vehicle, &[whole, later]);
     assert!(!grades.iter().any(|graded| advises(graded, "Rotation")), "{grades:?}");
 }

@@ -1,7 +1,12 @@
 //! Tread against legal floors (sources beside each row) and workshop habit (common practice, no source).
 
+mod age;
+mod credit;
+mod irregular;
+mod season;
+
 use crate::world::{advises, car, check, in32, mm, tread_of, weighing};
-use gauge::{mean_depth, tread_limits, usable_fraction};
+use gauge::{Yardstick, tread_limits, usable_fraction};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
 use model::{Place, Zone};
@@ -65,7 +70,7 @@ fn a_heavy_vehicle_is_watched_from_higher_up_because_its_floor_is_higher() {
     let heavy = weighing(5000, car(Us));
     let grades = [4.774, 4.775].map(|value| tread_of(mm(value), &heavy).grade);
     assert_eq!(grades, [Watch, Good]);
-    assert_eq!(tread_limits(&heavy, Place::FrontLeft).watch, depth(mm(4.775)));
+    assert_eq!(tread_limits(&Yardstick::shipped(&heavy), Place::FrontLeft).watch, depth(mm(4.775)));
 }
 
 #[test]
@@ -160,7 +165,7 @@ fn a_worn_out_spare_is_attended_to_but_stops_nobody() {
 
 #[test]
 fn a_spare_of_a_heavy_vehicle_is_held_to_the_floor_of_the_front_where_it_may_have_to_go() {
-    let limits = tread_limits(&weighing(5000, car(Us)), Place::Spare);
+    let limits = tread_limits(&Yardstick::shipped(&weighing(5000, car(Us))), Place::Spare);
     assert_eq!(limits.do_not_drive, depth(in32(4.0)));
 }
 
@@ -170,7 +175,7 @@ fn a_vehicle_of_unknown_mass_counts_as_light_and_is_told_so_where_it_matters() {
     let front = tread_of(in32(3.5), &unknown);
     let rear =
         check(1, "2027-03-01").lowest_tread(Place::RearLeft, in32(3.5)).graded_at(Place::RearLeft, &unknown);
-    assert_eq!(tread_limits(&unknown, Place::FrontLeft).do_not_drive, depth(in32(2.0)));
+    assert_eq!(tread_limits(&Yardstick::shipped(&unknown), Place::FrontLeft).do_not_drive, depth(in32(2.0)));
     assert!(advises(&front, "No gross mass is on record"));
     assert!(!advises(&rear, "No gross mass is on record"), "both classes have the same floor at the rear");
 }
@@ -188,22 +193,12 @@ fn usable_tread_is_a_share_of_what_a_new_tyre_has_above_the_floor() {
 }
 
 #[test]
-fn four_tyres_at_about_five_thirty_seconds_of_nine_have_47_percent_left() {
-    // Averages 4.6, 5.7, 5.4, 5.5, new 9, floor 2: common practice, no source.
-    let averages = [4.6, 5.7, 5.4, 5.5].map(|value| depth(in32(value)));
-    let mean = mean_depth(&averages).expect("four tyres");
-    let share = usable_fraction(mean, depth(in32(9.0)), depth(in32(2.0))).expect("a share");
-    assert_eq!(format!("{:.0} %", share * 100.0), "47 %");
-    assert_eq!(mean_depth(&[]), None);
-}
-
-#[test]
 fn each_law_has_a_floor_for_every_mass_and_place() {
     let places = [Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
     for law in [Us, Uk, Eu] {
         for mass in [None, Some(0), Some(3500), Some(3501), Some(4536), Some(4537), Some(u32::MAX)] {
             for place in places {
-                let limits = tread_limits(&weighing(mass, car(law)), place);
+                let limits = tread_limits(&Yardstick::shipped(&weighing(mass, car(law))), place);
                 assert!(limits.do_not_drive >= depth(mm(1.0)), "{law} {mass:?} {place}");
                 assert!(limits.do_not_drive < limits.attend && limits.attend < limits.watch);
             }

@@ -1,0 +1,49 @@
+//! Winter tyres, and what worn tread costs on a wet road.
+
+use super::{ATTEND, tread_limits};
+use crate::ladder::DepthLimits;
+use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::yardstick::Yardstick;
+use model::Place;
+use quantity::{Depth, Entered, Unit};
+
+/// The depth below which a winter tyre no longer does in snow what it is there for.
+pub(super) static WINTER: Limit = Limit {
+    key: "tread-winter",
+    name: "depth of a winter tyre",
+    bound: Bound::Below(Entered::new(4.0, Unit::Millimetre)),
+    ..ATTEND
+};
+
+static WET: Limit = Limit {
+    key: "tread-wet-grip",
+    discipline: Discipline::Tread,
+    name: "depth at which the longer way to stop on a wet road is told",
+    jurisdiction: None,
+    class: Class::ANY,
+    wheels: Wheels::Any,
+    grade: None,
+    bound: Bound::AtOrBelow(Entered::new(4.0, Unit::ThirtySecondInch)),
+    source: "AAA with the Automobile Club of Southern California, 2018",
+    edition: "news releases of 2018, read second-hand",
+    standing: Standing::Verified,
+};
+
+pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
+    [&WINTER, &WET].into_iter()
+}
+
+/// The depths at which the grade of a winter tyre changes: those of any tyre, but attended to below 4 mm already.
+pub fn winter_tread_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
+    let limits = tread_limits(yardstick, place);
+    let attend = limits.attend.max(Depth::from_nm(yardstick.held(&WINTER).exact()));
+    DepthLimits { attend, watch: limits.watch.max(attend), ..limits }
+}
+
+/// What the publisher measured, for tyres no deeper than those measured: the figures are quoted, not computed with.
+pub fn wet_grip_caution(lowest: Depth) -> Option<&'static str> {
+    WET.bound.is_met(lowest.nm()).then_some(
+        "On a wet road allow much more way to stop: AAA (2018) measured all-season tyres worn to 4/32 in, braking from \
+         60 mph, and found on average 87 ft more than with new ones for cars (43 %) and 86 ft more for light trucks.",
+    )
+}
