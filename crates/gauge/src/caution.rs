@@ -1,7 +1,8 @@
 //! What can hurt, and the caution that goes with it.
 //!
-//! Source: usual workshop safety wording (jacks: 29 CFR 1910.244(a); brake dust: 29 CFR 1910.1001 appendix F; both from
-//! memory; re-checking of wheel fasteners: common practice, no source).
+//! Source: usual workshop safety wording (jacks: 29 CFR 1910.244(a); brake dust: 29 CFR 1910.1001 appendix F; high
+//! voltage: 29 CFR 1910.331-.335 and NFPA 70E, orange cables by UN R100; all from memory; re-checking of wheel fasteners,
+//! hot caps, coolant, acid and oil: common practice, no source).
 
 use model::Grade;
 
@@ -18,6 +19,16 @@ pub(crate) enum Hazard {
     Inflating,
     /// A tyre that was driven far too soft is filled again.
     SoftTyre,
+    /// Coolant under pressure, too hot to touch.
+    HotCoolant,
+    /// Coolant is let out or spilt.
+    PoisonousCoolant,
+    /// Acid and the gas over it.
+    BatteryAcid,
+    /// The battery an electric vehicle drives by, and its orange cables.
+    HighVoltage,
+    /// Oil of an engine that has just run.
+    HotOil,
 }
 
 impl Hazard {
@@ -41,6 +52,19 @@ impl Hazard {
                 "A tyre driven far too soft may be broken inside and burst when filled: take it off and look inside \
                  before inflating it."
             }
+            Self::HotCoolant => "Let it cool down first: never open the cap of a hot cooling system.",
+            Self::PoisonousCoolant => {
+                "Coolant is poisonous and tastes sweet: catch all of it, keep it from children, animals and drains, and \
+                 hand it in as local rules say."
+            }
+            Self::BatteryAcid => {
+                "A 12 V battery holds acid and gives off gas that explodes: eye protection, no flame or spark, charger off \
+                 before its clamps are moved, and never charge a frozen battery."
+            }
+            Self::HighVoltage => {
+                "High voltage kills: touch no orange cable and nothing it leads to; only qualified persons work on it."
+            }
+            Self::HotOil => "Stop the engine and let it stand: oil and exhaust may be hot enough to burn.",
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, tread};
+use crate::{coolant, pads, pressure, rotation, tread};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -56,7 +56,11 @@ pub(crate) const MASS_UNKNOWN: &str =
 
 /// Every limit of every discipline, in the order of the documentation.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {
-    tread::limits().chain(rotation::limits()).chain(pressure::limits()).chain(pads::limits())
+    tread::limits()
+        .chain(rotation::limits())
+        .chain(pressure::limits())
+        .chain(pads::limits())
+        .chain(coolant::limits())
 }
 
 /// How well the source of a limit is known.

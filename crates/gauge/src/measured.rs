@@ -77,6 +77,12 @@ impl<'a> MeasuredSets<'a> {
         self.0.values()
     }
 
+    /// The newest set of a point at a place, whenever it was taken.
+    pub fn newest_of(&self, code: &str, place: Place) -> Option<&MeasuredSet<'a>> {
+        let (_, set) = self.0.iter().find(|((point, at), _)| *point == code && *at == place)?;
+        Some(set)
+    }
+
     /// What was measured at another place on the same occasion. Values of different days are not compared with each
     /// other: parts may have been renewed or moved between them.
     pub fn beside(&self, set: &MeasuredSet<'a>, place: Place) -> Option<&MeasuredSet<'a>> {

@@ -5,7 +5,7 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{pads, pressure, tread};
+use crate::{coolant, pads, pressure, tread};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -45,6 +45,7 @@ pub(crate) const FOUR_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
 pub(crate) const FIVE_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
+pub(crate) const VEHICLE: &[Place] = &[Place::Vehicle];
 pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
 pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
 pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
@@ -65,7 +66,8 @@ pub(crate) const ANSWERED: CheckPoint = CheckPoint {
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 3] = [&pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    let lists: [&'static [CheckPoint]; 4] =
+        [&coolant::POINTS, &pads::POINTS, &pressure::POINTS, &tread::POINTS];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()
 });
 

@@ -1,6 +1,6 @@
 //! How much coolant to let out and replace so that the concentration comes right.
 
-use super::{Basis, Concentration, PERCENT};
+use super::concentration::{Basis, Concentration, PERCENT};
 
 /// The richest target, in percent: where the freeze tables end.
 const RICHEST_TARGET: i64 = 60;

@@ -1,7 +1,7 @@
 //! At which temperature the first ice forms, and how much of that may be relied on.
 
+use super::concentration::{Basis, Concentration, Glycol, PERCENT};
 use super::freeze_table::{ETHYLENE_BY_MASS, ETHYLENE_BY_VOLUME, PROPYLENE_BY_MASS, PROPYLENE_BY_VOLUME};
-use super::{Basis, Concentration, Glycol, PERCENT};
 use quantity::{Entered, Temperature, Unit};
 
 /// Zero degrees Celsius, mK: where water freezes, and nothing with glycol in it freezes above.
@@ -13,14 +13,19 @@ pub struct FreezePoint {
     /// By the table, between its whole percents in a straight line.
     pub by_table: Temperature,
     /// How far the truth may be from the table, in thousandths of a kelvin.
-    pub tolerance_mk: i64,
+    pub tolerance_mk: i32,
 }
 
 impl FreezePoint {
+    /// The same in kelvins.
+    pub fn tolerance_kelvins(self) -> f64 {
+        f64::from(self.tolerance_mk) / 1000.0
+    }
+
     /// The temperature down to which the mixture may be relied on not to freeze: warmer than the table by the tolerance,
     /// though never above the freeze point of water.
     pub fn promised(self) -> Temperature {
-        Temperature::from_mk((self.by_table.mk() + self.tolerance_mk).min(ICE_POINT_MK))
+        Temperature::from_mk((self.by_table.mk() + i64::from(self.tolerance_mk)).min(ICE_POINT_MK))
     }
 
     /// What is displayed: the promised temperature as a whole degree, rounded towards warmer. In degrees Fahrenheit for
@@ -92,6 +97,31 @@ pub fn freeze_point(concentration: Concentration) -> Result<FreezePoint, FreezeE
         Basis::Mass => 1500,
     };
     Ok(FreezePoint { by_table: Temperature::from_mk(by_table), tolerance_mk })
+}
+
+/// The least share of glycol, in millionths of a percent, of which not freezing down to `cold` is promised; `None` where no
+/// share of the table is.
+///
+/// The promise grows with the share, so halving finds it.
+pub fn least_share_for(glycol: Glycol, basis: Basis, cold: Temperature) -> Option<i64> {
+    let is_promised = |share: i64| {
+        let promised = freeze_point(Concentration { glycol, basis, share }).map(FreezePoint::promised);
+        promised.is_ok_and(|promised| promised <= cold)
+    };
+    let (first, hundredths) = table(glycol, basis);
+    let last = first + i64::try_from(hundredths.len()).unwrap_or_default() - 1;
+    if cold.mk() >= ICE_POINT_MK {
+        return Some(0);
+    }
+    let (mut short, mut enough) = (first * PERCENT - 1, last * PERCENT);
+    if !is_promised(enough) {
+        return None;
+    }
+    while enough - short > 1 {
+        let middle = short + (enough - short) / 2;
+        if is_promised(middle) { enough = middle } else { short = middle }
+    }
+    Some(enough)
 }
 
 /// The first percent of a table and its freeze points from there.

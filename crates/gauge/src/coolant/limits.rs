@@ -1,7 +1,15 @@
 //! What a concentration of coolant is held to: the cold where the vehicle stands, and the band it is made for.
 
-use super::{Basis, Concentration, freeze_point};
+use super::advice::advise;
+use super::concentration::{Basis, Concentration};
+use super::freeze_point::{FreezeError, freeze_point, least_share_for};
+use super::{Scale, Tester};
+use crate::assessment::{Assessment, Opinion};
+use crate::grading::Bench;
+use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::measured::MeasuredSet;
+use crate::yardstick::{Held, Yardstick};
 use model::Grade;
 use quantity::{Entered, Temperature, Unit};
 
@@ -9,14 +17,10 @@ const fn percent(value: f64) -> Entered {
     Entered::new(value, Unit::Percent)
 }
 
-const fn kelvins(value: f64) -> Entered {
-    Entered::new(value, Unit::Count)
-}
-
 const SETTING: Limit = Limit {
     key: "",
     discipline: Discipline::Coolant,
-    name: "kelvins from the depot's design low down to the promised freeze point",
+    name: "freeze point with the doubt added",
     jurisdiction: None,
     class: Class::ANY,
     wheels: Wheels::Any,
@@ -36,72 +40,223 @@ const BAND: Limit = Limit {
     ..SETTING
 };
 
+/// The design low of the place where the vehicles stand. A fleet sets its own: -20 °C is too cold for some and not cold
+/// enough for others.
 static FREEZES: Limit = Limit {
-    key: "coolant-freezes",
+    key: "coolant-design-low",
     grade: Some(Grade::Attend),
-    bound: Bound::Below(kelvins(0.0)),
+    bound: Bound::Above(Entered::new(-20.0, Unit::Celsius)),
     ..SETTING
 };
-static BARELY: Limit = Limit { key: "coolant-barely", bound: Bound::Below(kelvins(5.0)), ..SETTING };
-static NO_DESIGN_LOW: Limit =
-    Limit { key: "coolant-design-low", name: "the depot's design low temperature", ..SETTING };
+static BARELY: Limit = Limit {
+    key: "coolant-in-hand",
+    name: "kelvins in hand from the design low down to the freeze point with the doubt added",
+    bound: Bound::Below(Entered::new(5.0, Unit::Count)),
+    ..SETTING
+};
+static NO_SCALE: Limit = Limit { key: "coolant-scale", name: "the scale of the coolant tester", ..SETTING };
 static THIN: Limit = Limit { key: "coolant-thin", bound: Bound::Below(percent(40.0)), ..BAND };
+static RICH: Limit =
+    Limit { key: "coolant-rich", name: "glycol by volume", bound: Bound::Above(percent(60.0)), ..SETTING };
 static BEYOND_BAND: Limit = Limit {
     key: "coolant-beyond-band",
     grade: Some(Grade::Attend),
     bound: Bound::Above(percent(70.0)),
     ..BAND
 };
-static RICH: Limit =
-    Limit { key: "coolant-rich", name: "glycol by volume", bound: Bound::Above(percent(60.0)), ..SETTING };
-static PREDILUTED: Limit = Limit {
-    key: "coolant-prediluted",
+/// What coolant bought ready to use must hold at least.
+static READY_MIXED: Limit = Limit {
+    key: "coolant-ready-mixed",
     name: "glycol by volume in coolant bought ready to use",
     grade: None,
     bound: Bound::Below(percent(50.0)),
     ..BAND
 };
-/// Where freeze points end; told with every refusal of a number.
-static NO_NUMBER: Limit = Limit {
-    key: "coolant-no-number",
-    name: "glycol, by volume or by mass, for which no freeze point is told",
-    grade: None,
-    bound: Bound::Above(percent(60.0)),
-    source: "freeze points of CoolProp, which end there",
-    edition: "version 8.0.0",
-    standing: Standing::Computed,
-    ..SETTING
-};
 
-/// Every limit of this discipline.
-pub fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&FREEZES, &BARELY, &NO_DESIGN_LOW, &THIN, &RICH, &BEYOND_BAND, &PREDILUTED, &NO_NUMBER].into_iter()
+pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
+    [&FREEZES, &BARELY, &NO_SCALE, &THIN, &RICH, &BEYOND_BAND, &READY_MIXED].into_iter()
 }
 
-/// The limits that a mixture meets in a vehicle kept where it becomes as cold as `design_low`, worst grade first.
-///
-/// Shares by mass are turned into volume for the band. Where the table has no freeze point because the mixture is too
-/// thin, it is held to freeze at 0 °C, as water does; where it is too rich, nothing is said of freezing.
-pub fn met(concentration: Concentration, design_low: Option<Temperature>) -> Vec<&'static Limit> {
-    let volume = concentration.on(Basis::Volume).exact();
-    let mut met: Vec<&'static Limit> =
-        [&BEYOND_BAND, &RICH, &THIN].into_iter().filter(|limit| limit.bound.is_met(volume)).collect();
-    match design_low {
-        None => met.push(&NO_DESIGN_LOW),
-        Some(low) => met.extend(cold_met(concentration, low)),
+/// The numbers that hold for a vehicle's coolant.
+pub(super) struct Marks<'a> {
+    freezes: Held<'a>,
+    barely: Held<'a>,
+    thin: Held<'a>,
+    rich: Held<'a>,
+    beyond_band: Held<'a>,
+    pub ready_mixed: Held<'a>,
+}
+
+impl<'a> Marks<'a> {
+    fn of(yardstick: &Yardstick<'a>) -> Self {
+        let held = |limit| yardstick.held(limit);
+        Self {
+            freezes: held(&FREEZES),
+            barely: held(&BARELY),
+            thin: held(&THIN),
+            rich: held(&RICH),
+            beyond_band: held(&BEYOND_BAND),
+            ready_mixed: held(&READY_MIXED),
+        }
     }
-    met.sort_by_key(|limit| std::cmp::Reverse(limit.grade));
-    met
+
+    /// Where the vehicle stands it becomes as cold as this.
+    pub fn design_low(&self) -> Temperature {
+        Temperature::from_mk(self.freezes.exact())
+    }
+
+    /// The same as a person reads it, in the unit in which it was set.
+    pub fn design_low_told(&self) -> String {
+        self.freezes.bound.value().map(|low| low.to_string()).unwrap_or_default()
+    }
+
+    /// The unit in which it was set: temperatures are told in it.
+    pub fn unit(&self) -> Unit {
+        self.freezes.bound.value().map_or(Unit::Celsius, |low| low.unit)
+    }
+
+    /// The freeze point at which enough is in hand.
+    pub fn in_hand(&self) -> Temperature {
+        Temperature::from_mk(self.freezes.exact() - self.barely.exact() / 1000)
+    }
 }
 
-fn cold_met(concentration: Concentration, design_low: Temperature) -> Option<&'static Limit> {
-    const ICE_POINT: Temperature = Temperature::from_mk(273_150);
+/// Grades what was read off a tester.
+pub(super) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let scale = bench.known_word("coolant-scale").and_then(Scale::from_word);
+    let read = set.lowest.entered;
+    let told = scale.and_then(|scale| Concentration::parse(read, scale.glycol(), scale.basis()).ok());
+    let Some(concentration) = told else {
+        return without_scale(read, &bench.yardstick);
+    };
+    let marks = Marks::of(&bench.yardstick);
+    let tester = bench.word_beside(set, "coolant-tester").and_then(Tester::from_word);
+    let seen = |opinion: Opinion| match tester {
+        Some(Tester::Strip) => opinion.at_most(Grade::Watch, "a strip is advisory"),
+        _ => opinion,
+    };
+    let [first, second] = too_lean(concentration, &marks);
+    let mut assessment = Assessment::starting_with(seen(first));
+    for opinion in [second, too_rich(concentration, &marks)] {
+        if opinion.grade != Grade::Good {
+            assessment.hear(seen(opinion));
+        }
+    }
+    advise(&mut assessment, concentration, tester, &marks);
+    assessment
+}
+
+fn without_scale(read: Entered, yardstick: &Yardstick<'_>) -> Assessment {
+    let reason = format!(
+        "A concentration of {read} says nothing until it is known of which glycol, and by volume or by mass.",
+    );
+    let mut assessment =
+        Assessment::starting_with(Opinion::on_comparison(&yardstick.held(&NO_SCALE), reason));
+    assessment.advise("Say which glycol the tester's scale is for, and whether by volume or by mass.", &[]);
+    assessment
+}
+
+/// A share by volume on the basis of a concentration.
+fn on_its_basis(volume: i64, of: Concentration) -> i64 {
+    Concentration { basis: Basis::Volume, share: volume, ..of }.on(of.basis).exact()
+}
+
+/// A limit on the share by volume, as it lies on the scale of the tester.
+fn by_volume(held: Held<'_>, concentration: Concentration) -> Rung<'_> {
+    Rung {
+        held,
+        tested: concentration.on(Basis::Volume).exact(),
+        at: on_its_basis(held.exact(), concentration),
+        is_inverse: false,
+    }
+}
+
+fn too_rich(concentration: Concentration, marks: &Marks<'_>) -> Opinion {
+    let rungs = [marks.beyond_band, marks.rich].map(|held| by_volume(held, concentration));
+    let (grade, rung) = stand_on(&rungs);
+    let at = rung.held.bound;
+    let reason = match grade {
+        Grade::Good => format!("{concentration} is not {at} by volume."),
+        _ if rung.held.limit == &BEYOND_BAND => {
+            format!("{concentration} is {at} by volume, richer than coolant is meant to be used.")
+        }
+        _ => format!(
+            "{concentration} is {at} by volume: protection from frost falls again there, heat is carried worse, and no \
+             freeze point is told.",
+        ),
+    };
+    Opinion::on_rung(grade, &rung, reason)
+}
+
+/// Too little for the cold, and too little for the band. Of two with the same grade the one that asks for more comes first, so
+/// that what is said to be better is.
+fn too_lean(concentration: Concentration, marks: &Marks<'_>) -> [Opinion; 2] {
+    let (thin, thin_at) = too_thin(concentration, marks);
+    let (cold, cold_at) = too_cold(concentration, marks);
+    if (cold.grade, cold_at) >= (thin.grade, thin_at) { [cold, thin] } else { [thin, cold] }
+}
+
+fn too_thin(concentration: Concentration, marks: &Marks<'_>) -> (Opinion, i64) {
+    let (grade, rung) = stand_on(&[by_volume(marks.thin, concentration)]);
+    let bound = rung.held.bound;
+    let reason = if grade == Grade::Good {
+        format!("{concentration} is not {bound} by volume.")
+    } else {
+        format!("{concentration} is {bound} by volume, thinner than coolant is meant to be used.")
+    };
+    (Opinion::on_rung(grade, &rung, reason), rung.at)
+}
+
+fn too_cold(concentration: Concentration, marks: &Marks<'_>) -> (Opinion, i64) {
     let promised = match freeze_point(concentration) {
         Ok(point) => point.promised(),
-        Err(super::FreezeError::TooThin { .. }) => ICE_POINT,
-        Err(super::FreezeError::TooRich { .. }) => return None,
+        // Too thin for the table: it is held to freeze as water does.
+        Err(FreezeError::TooThin { .. }) => Temperature::from_mk(273_150),
+        // Too rich for it: nothing is said of frost, only of the band.
+        Err(FreezeError::TooRich { .. }) => return too_thin(concentration, marks),
     };
-    // Thousandths of a kelvin, held to limits in millionths.
-    let below = (design_low.mk() - promised.mk()).saturating_mul(1000);
-    [&FREEZES, &BARELY].into_iter().find(|limit| limit.bound.is_met(below))
+    // Thousandths of a kelvin, held to a limit in millionths.
+    let in_hand = (marks.freezes.exact() - promised.mk()).saturating_mul(1000);
+    let [cold, enough] = [marks.design_low(), marks.in_hand()]
+        .map(|cold| least_share_for(concentration.glycol, concentration.basis, cold));
+    let freezes = cold_rung(marks.freezes, promised.mk(), cold);
+    let barely = cold_rung(marks.barely, in_hand, enough);
+    let (grade, rung) = stand_on(&[freezes, barely]);
+    let reason = cold_reason(concentration, marks, grade);
+    let is_told = if grade == Grade::Attend { cold.is_some() } else { enough.is_some() };
+    if is_told {
+        (Opinion::on_rung(grade, &rung, reason), rung.at)
+    } else {
+        // No share of the table will do, so there is no number at which it would be better.
+        (Opinion::on_comparison(&rung.held, reason), i64::MAX)
+    }
+}
+
+fn cold_reason(concentration: Concentration, marks: &Marks<'_>, grade: Grade) -> String {
+    let shown = shown_freeze_point(concentration, marks.unit());
+    let low = marks.design_low_told();
+    match grade {
+        Grade::Good => format!("{concentration} {shown}; the design low is {low}."),
+        Grade::Watch => format!("{concentration} {shown}: too little in hand below the design low of {low}."),
+        Grade::Attend | Grade::DoNotDrive => {
+            format!("{concentration} {shown}: not cold enough for the design low of {low}.")
+        }
+    }
+}
+
+/// A limit on the cold, as it lies on the scale of the tester: at the least share that will do.
+fn cold_rung(held: Held<'_>, tested: i64, least: Option<i64>) -> Rung<'_> {
+    let is_inverse = matches!(held.bound, Bound::Above(_) | Bound::AtOrAbove(_));
+    Rung { held, tested, at: least.unwrap_or(60_000_000), is_inverse }
+}
+
+/// The freeze point as a whole degree, rounded towards warmer.
+fn shown_freeze_point(concentration: Concentration, unit: Unit) -> String {
+    match freeze_point(concentration) {
+        Ok(point) => {
+            let doubt = Entered::new(point.tolerance_kelvins(), Unit::Count);
+            format!("freezes at {} or below by the table, {doubt} K allowed for doubt", point.shown(unit))
+        }
+        Err(_) => "is held to freeze at 0 °C, as water does".to_owned(),
+    }
 }

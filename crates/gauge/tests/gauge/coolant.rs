@@ -1,11 +1,11 @@
-//! Coolant: freeze points against `CoolProp`, Lange's handbook and others, the arithmetic of exchanging it, its limits.
+//! Coolant: freeze points against `CoolProp`, Lange's handbook and others, and the arithmetic of exchanging it.
+
+mod grades;
 
 use gauge::coolant::{
-    Basis, Concentration, ConcentrationError, ExchangeError, FreezeError, Glycol, Refill, Tester,
-    freeze_point, limits, met, strengthen, thin,
+    Basis, Concentration, ConcentrationError, ExchangeError, FreezeError, Glycol, Refill, freeze_point,
+    least_share_for, strengthen, thin,
 };
-use gauge::{Bound, Discipline, Standing};
-use model::Grade;
 use proptest::prelude::*;
 use quantity::{Entered, Temperature, Unit};
 
@@ -210,79 +210,12 @@ fn exchanges_that_make_no_sense_are_refused_by_name() {
     assert!(matches!(strengthen(f64::NAN, now, ethylene(55.0)), Err(ExchangeError::NotAVolume { .. })));
 }
 
-/// Grade and number of each limit met.
-fn grades(concentration: Concentration, design_low: Option<f64>) -> Vec<(Option<Grade>, Option<f64>)> {
-    let met = met(concentration, design_low.map(celsius));
-    met.into_iter().map(|limit| (limit.grade, limit.bound.value().map(|value| value.value))).collect()
-}
-
-#[test]
-fn a_mixture_is_held_to_the_depots_design_low() {
-    // 50 % by volume is promised to -35.11 C: CoolProp -37.11 (computed) and 2 K.
-    let (attend, watch) = (Some(Grade::Attend), Some(Grade::Watch));
-    assert_eq!(grades(ethylene(50.0), Some(-30.0)), []);
-    assert_eq!(grades(ethylene(50.0), Some(-30.2)), [(watch, Some(5.0))]);
-    assert_eq!(grades(ethylene(50.0), Some(-35.1)), [(watch, Some(5.0))]);
-    assert_eq!(grades(ethylene(50.0), Some(-35.2)), [(attend, Some(0.0))]);
-    assert_eq!(grades(ethylene(50.0), None), [(watch, None)], "no design low is on record");
-}
-
-#[test]
-fn too_thin_and_too_rich_are_told_whatever_the_cold() {
-    // ASTM D3306 scope 1.1: concentrate is used at 40 to 70 % by volume (verified); 60 % is a house setting.
-    let (attend, watch) = (Some(Grade::Attend), Some(Grade::Watch));
-    assert_eq!(grades(ethylene(40.0), Some(0.0)), []);
-    assert_eq!(grades(ethylene(39.9), Some(0.0)), [(watch, Some(40.0))]);
-    assert_eq!(grades(ethylene(60.0), Some(0.0)), []);
-    assert_eq!(grades(ethylene(60.1), Some(-40.0)), [(watch, Some(60.0))]);
-    assert_eq!(grades(ethylene(70.0), Some(-40.0)), [(watch, Some(60.0))]);
-    assert_eq!(grades(ethylene(70.1), Some(-40.0)), [(attend, Some(70.0)), (watch, Some(60.0))]);
-    // Water alone freezes at 0 C; it has no place in the table by volume.
-    assert_eq!(grades(ethylene(0.0), Some(-1.0)), [(attend, Some(0.0)), (watch, Some(40.0))]);
-    // The band is by volume: 42.6 % by mass is just under 40 % by volume, 42.7 % just above.
-    let by_mass = |percent| mix(percent, Glycol::Ethylene, Basis::Mass);
-    assert_eq!(grades(by_mass(42.6), Some(0.0)), [(watch, Some(40.0))]);
-    assert_eq!(grades(by_mass(42.7), Some(0.0)), []);
-}
-
-#[test]
-fn only_the_band_of_the_standard_stands_on_the_standard() {
-    for limit in limits() {
-        assert_eq!(limit.discipline, Discipline::Coolant);
-        let of_the_standard = limit.source.contains("ASTM D3306");
-        assert_eq!(limit.standing == Standing::Verified, of_the_standard, "{limit:?}");
-        assert!(!of_the_standard || limit.bound != Bound::Missing);
-    }
-    assert!(Tester::Strip.is_advisory() && !Tester::Refractometer.is_advisory());
-}
-
 proptest! {
     #[test]
     fn more_glycol_never_freezes_warmer(kind in 0..4_usize, percent in 10.0..60.0_f64, more in 0.0..50.0_f64) {
         let (glycol, basis, _) = ALL[kind];
         let (less, more) = (mix(percent, glycol, basis), mix((percent + more).min(60.0), glycol, basis));
         prop_assert!(by_table(more) <= by_table(less) && shown(more) <= shown(less));
-    }
-
-    #[test]
-    fn more_glycol_to_sixty_percent_never_grades_worse(
-        glycol in prop::sample::select(vec![Glycol::Ethylene, Glycol::Propylene]),
-        percent in 0.0..60.0_f64, more in 0.0..60.0_f64, low in -50.0..5.0_f64,
-    ) {
-        let worst = |percent| {
-            let met = met(mix(percent, glycol, Basis::Volume), Some(celsius(low)));
-            met.first().and_then(|limit| limit.grade).unwrap_or(Grade::Good)
-        };
-        prop_assert!(worst((percent + more).min(60.0)) <= worst(percent));
-    }
-
-    #[test]
-    fn a_colder_depot_never_grades_better(percent in 0.0..100.0_f64, low in -50.0..5.0_f64, colder in 0.0..30.0_f64) {
-        let worst = |low| {
-            let met = met(ethylene(percent), Some(celsius(low)));
-            met.first().and_then(|limit| limit.grade).unwrap_or(Grade::Good)
-        };
-        prop_assert!(worst(low - colder) >= worst(low));
     }
 
     #[test]
@@ -299,10 +232,19 @@ proptest! {
     }
 
     #[test]
-    fn a_design_low_grades_alike_in_either_unit(percent in 10.0..60.0_f64, fahrenheit in -60..40_i32) {
-        let in_fahrenheit = Temperature::parse(Entered::new(f64::from(fahrenheit), Unit::Fahrenheit)).expect("one");
-        let in_celsius = celsius((f64::from(fahrenheit) - 32.0) / 1.8);
-        prop_assert_eq!(met(ethylene(percent), Some(in_fahrenheit)), met(ethylene(percent), Some(in_celsius)));
+    fn the_least_share_for_a_cold_is_the_first_that_is_promised(kind in 0..4_usize, cold in -60.0..-2.0_f64) {
+        let (glycol, basis, _) = ALL[kind];
+        let of = |share| {
+            let mixture = Concentration::parse(Entered::from_exact(share, Unit::Percent), glycol, basis);
+            freeze_point(mixture.expect("a share")).map(|point| point.promised())
+        };
+        match least_share_for(glycol, basis, celsius(cold)) {
+            Some(share) => {
+                prop_assert!(of(share).is_ok_and(|promised| promised <= celsius(cold)));
+                prop_assert!(of(share - 1).map_or(true, |promised| promised > celsius(cold)));
+            }
+            None => prop_assert!(of(60_000_000).is_ok_and(|promised| promised > celsius(cold))),
+        }
     }
 
     #[test]
