@@ -37,6 +37,12 @@ impl Opinion {
         Self { grade, source: held.source(), standing: held.standing(), at: None, stands_while, reason }
     }
 
+    /// From a limit that leads to advice only, met or not.
+    pub fn for_advice(held: &Held<'_>, reason: String) -> Self {
+        let stands_while = "Nothing would change it: it leads to advice only.".to_owned();
+        Self { grade: Grade::Good, stands_while, ..Self::on_comparison(held, reason) }
+    }
+
     /// From a word that was given in answer.
     pub fn on_answer(answer: &Answer) -> Self {
         let stands_while = "It stands until somebody looks again and answers otherwise.".to_owned();

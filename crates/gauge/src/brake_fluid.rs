@@ -3,13 +3,19 @@
 //! A measured boiling point is what counts. Water, copper and age stand for it where none was measured; on copper and age
 //! the evidence is disputed, so they lead to advice only.
 
+mod assess;
 mod class;
+mod level;
 
 pub use class::{FluidClass, new_minimum, wet_minimum};
+pub use level::FluidLevel;
 
+use crate::answer::Answer;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::yardstick::Yardstick;
 use model::Grade;
-use quantity::{Entered, Temperature, Unit};
+use quantity::{Dimension, Entered, Unit};
 
 const fn percent(value: f64) -> Entered {
     Entered::new(value, Unit::Percent)
@@ -22,7 +28,7 @@ const fn count(value: f64) -> Entered {
 const SETTING: Limit = Limit {
     key: "",
     discipline: Discipline::BrakeFluid,
-    name: "water in the fluid, by mass",
+    name: "water in the fluid",
     jurisdiction: None,
     class: Class::ANY,
     wheels: Wheels::Any,
@@ -39,7 +45,7 @@ static NEAR_WET: Limit = Limit {
     bound: Bound::Below(count(10.0)),
     ..SETTING
 };
-static NO_CLASS: Limit = Limit { key: "brake-fluid-class", name: "the class of the fluid", ..SETTING };
+static NO_CLASS: Limit = Limit { key: "brake-fluid-class", name: "the class of the brake fluid", ..SETTING };
 static WET: Limit = Limit {
     key: "brake-fluid-water-attend",
     grade: Some(Grade::Attend),
@@ -48,64 +54,87 @@ static WET: Limit = Limit {
 };
 static WETTISH: Limit =
     Limit { key: "brake-fluid-water-watch", bound: Bound::AtOrAbove(percent(2.0)), ..SETTING };
-/// 200 parts in a million are 0.02 %.
 static COPPER: Limit = Limit {
     key: "brake-fluid-copper",
     name: "copper in the fluid",
     grade: None,
-    bound: Bound::Above(percent(0.02)),
+    bound: Bound::Above(Entered::new(200.0, Unit::PartPerMillion)),
     source: "AMRA/MAP guideline on brake fluid; a laboratory report found bulk copper no sign of bad fluid",
     edition: "read second-hand on a page of a seller of strips; disputed",
     standing: Standing::Verified,
     ..SETTING
 };
 static OLD: Limit = Limit {
-    key: "brake-fluid-old",
-    name: "age in months",
+    key: "brake-fluid-age-replace",
+    name: "age of the brake fluid in months",
     grade: None,
     bound: Bound::AtOrAbove(count(36.0)),
     ..SETTING
 };
-static OLDISH: Limit = Limit { key: "brake-fluid-oldish", bound: Bound::AtOrAbove(count(24.0)), ..OLD };
+static OLDISH: Limit = Limit { key: "brake-fluid-age-test", bound: Bound::AtOrAbove(count(24.0)), ..OLD };
 
-/// Every limit of this discipline.
-pub fn limits() -> impl Iterator<Item = &'static Limit> {
+const MEASURED: CheckPoint = CheckPoint {
+    code: "brake-fluid-boiling",
+    title: "Boiling point of the brake fluid, measured",
+    discipline: Discipline::BrakeFluid,
+    dimension: Dimension::Temperature,
+    units: &[Unit::Celsius, Unit::Fahrenheit],
+    places: VEHICLE,
+    zones: WHOLE,
+    least: Entered::new(60.0, Unit::Celsius),
+    most: Entered::new(350.0, Unit::Celsius),
+    answers: &[],
+    assess: assess::boiling,
+};
+
+// Plausible ranges are settings (common practice, no source).
+pub(crate) static POINTS: [CheckPoint; 5] = [
+    MEASURED,
+    CheckPoint {
+        code: "brake-fluid-water",
+        title: "Water in the brake fluid",
+        dimension: Dimension::Share,
+        units: &[Unit::Percent],
+        least: percent(0.0),
+        most: percent(20.0),
+        assess: assess::water,
+        ..MEASURED
+    },
+    CheckPoint {
+        code: "brake-fluid-copper",
+        title: "Copper in the brake fluid",
+        dimension: Dimension::Share,
+        units: &[Unit::PartPerMillion],
+        least: Entered::new(0.0, Unit::PartPerMillion),
+        most: Entered::new(5000.0, Unit::PartPerMillion),
+        assess: assess::copper,
+        ..MEASURED
+    },
+    asked("brake-fluid-class", "Class of the brake fluid", FluidClass::ANSWERS),
+    asked("brake-fluid-level", "Level of the brake fluid", FluidLevel::ANSWERS),
+];
+
+const fn asked(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
+    CheckPoint { code, title, discipline: Discipline::BrakeFluid, places: VEHICLE, answers, ..ANSWERED }
+}
+
+pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {
+    FluidClass::answers().chain(FluidLevel::answers())
+}
+
+pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     class::limits().chain([&NEAR_WET, &NO_CLASS, &WET, &WETTISH, &COPPER, &OLD, &OLDISH])
 }
 
-/// The limit that a measured boiling point meets, if any.
-///
-/// A fluid of unknown class is held to the lowest wet minimum there is, and watched above it because that may be too low.
-pub fn boiling_met(class: Option<FluidClass>, boiling: Temperature) -> Option<&'static Limit> {
-    let wet = wet_minimum(class.unwrap_or(FluidClass::LOWEST));
-    if wet.bound.is_met(boiling.mk()) {
-        return Some(wet);
+/// What to do about the months since the fluid was replaced: advice only, since fluid ages by what it meets and not by the
+/// calendar, and sources differ on how fast.
+pub fn advice_for_age(yardstick: &Yardstick<'_>, months: u16) -> Option<&'static str> {
+    let is_met = |limit| yardstick.held(limit).is_met(i64::from(months) * 1_000_000);
+    if is_met(&OLD) {
+        Some("Have the brake fluid replaced, or its boiling point measured.")
+    } else if is_met(&OLDISH) {
+        Some("Have the boiling point of the brake fluid measured, or the fluid replaced.")
+    } else {
+        None
     }
-    if class.is_none() {
-        return Some(&NO_CLASS);
-    }
-    // Thousandths of a kelvin, held to a limit in millionths.
-    let above = (boiling.mk() - wet.exact()).saturating_mul(1000);
-    NEAR_WET.bound.is_met(above).then_some(&NEAR_WET)
-}
-
-/// The limit that a share of water meets, if any; `water` in millionths of a percent, as [`Entered::exact`] has it.
-///
-/// Silicone fluid takes up no water to speak of, and what testers show in it means nothing (from memory): it is never
-/// judged by its water.
-pub fn water_met(class: Option<FluidClass>, water: i64) -> Option<&'static Limit> {
-    if class.is_some_and(FluidClass::is_silicone) {
-        return None;
-    }
-    [&WET, &WETTISH].into_iter().find(|limit| limit.bound.is_met(water))
-}
-
-/// The limit that a share of copper meets, if any; `copper` in millionths of a percent. It leads to advice only.
-pub fn copper_met(copper: i64) -> Option<&'static Limit> {
-    COPPER.bound.is_met(copper).then_some(&COPPER)
-}
-
-/// The limit that the months since the fluid was replaced meet, if any. It leads to advice only.
-pub fn age_met(months: u16) -> Option<&'static Limit> {
-    [&OLD, &OLDISH].into_iter().find(|limit| limit.bound.is_met(i64::from(months) * 1_000_000))
 }

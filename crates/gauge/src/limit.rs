@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{coolant, pads, pressure, rotation, tread};
+use crate::{brake_fluid, coolant, pads, pressure, rotation, tread};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -60,6 +60,7 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(rotation::limits())
         .chain(pressure::limits())
         .chain(pads::limits())
+        .chain(brake_fluid::limits())
         .chain(coolant::limits())
 }
 

@@ -4,66 +4,46 @@
 //! older page tells 270 and 190 °C; the lower 260 and 180 °C of the other sources are used.
 
 use super::SETTING;
+use crate::answer::{Answer, answered};
 use crate::limit::{Bound, Limit, Standing};
 use model::Grade;
 use quantity::{Entered, Unit};
-use serde::{Deserialize, Serialize};
 
-/// What a brake fluid is sold as.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum FluidClass {
+answered! {
+    /// What a brake fluid is sold as, by the cap of its tank or its can. It holds until another is said.
+    FluidClass, BrakeFluid, "class of the brake fluid";
+
     /// DOT 3.
-    Dot3,
+    Dot3 = "dot_3", Answer::good("DOT 3", "The brake fluid is DOT 3.");
+
     /// DOT 4.
-    Dot4,
+    Dot4 = "dot_4", Answer::good("DOT 4", "The brake fluid is DOT 4.");
+
     /// DOT 5, silicone; never to be mixed with the others.
-    Dot5,
+    Dot5 = "dot_5", Answer::good("DOT 5", "The brake fluid is DOT 5.");
+
     /// DOT 5.1, glycol like DOT 3 and 4.
-    Dot51,
+    Dot51 = "dot_5_1", Answer::good("DOT 5.1", "The brake fluid is DOT 5.1.");
+
     /// ISO 4925 class 3.
-    Iso3,
+    Iso3 = "iso_3", Answer::good("ISO 4925 class 3", "The brake fluid is ISO 4925 class 3.");
+
     /// ISO 4925 class 4.
-    Iso4,
+    Iso4 = "iso_4", Answer::good("ISO 4925 class 4", "The brake fluid is ISO 4925 class 4.");
+
     /// ISO 4925 class 5-1.
-    Iso51,
+    Iso51 = "iso_5_1", Answer::good("ISO 4925 class 5-1", "The brake fluid is ISO 4925 class 5-1.");
+
     /// ISO 4925 class 6.
-    Iso6,
+    Iso6 = "iso_6", Answer::good("ISO 4925 class 6", "The brake fluid is ISO 4925 class 6.");
+
     /// ISO 4925 class 7.
-    Iso7,
+    Iso7 = "iso_7", Answer::good("ISO 4925 class 7", "The brake fluid is ISO 4925 class 7.");
 }
 
 impl FluidClass {
-    /// Every class, in the order of the tables.
-    pub const ALL: [Self; 9] = [
-        Self::Dot3,
-        Self::Dot4,
-        Self::Dot5,
-        Self::Dot51,
-        Self::Iso3,
-        Self::Iso4,
-        Self::Iso51,
-        Self::Iso6,
-        Self::Iso7,
-    ];
-
     /// One with the lowest wet minimum.
     pub(super) const LOWEST: Self = Self::Dot3;
-
-    /// As it stands on the reservoir's cap.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Dot3 => "DOT 3",
-            Self::Dot4 => "DOT 4",
-            Self::Dot5 => "DOT 5",
-            Self::Dot51 => "DOT 5.1",
-            Self::Iso3 => "ISO 4925 class 3",
-            Self::Iso4 => "ISO 4925 class 4",
-            Self::Iso51 => "ISO 4925 class 5-1",
-            Self::Iso6 => "ISO 4925 class 6",
-            Self::Iso7 => "ISO 4925 class 7",
-        }
-    }
 
     /// Whether it is silicone, which must not be mixed with the others.
     pub const fn is_silicone(self) -> bool {
@@ -71,17 +51,7 @@ impl FluidClass {
     }
 
     const fn row(self) -> &'static Row {
-        match self {
-            Self::Dot3 => &ROWS[0],
-            Self::Dot4 => &ROWS[1],
-            Self::Dot5 => &ROWS[2],
-            Self::Dot51 => &ROWS[3],
-            Self::Iso3 => &ROWS[4],
-            Self::Iso4 => &ROWS[5],
-            Self::Iso51 => &ROWS[6],
-            Self::Iso6 => &ROWS[7],
-            Self::Iso7 => &ROWS[8],
-        }
+        &ROWS[self as usize]
     }
 }
 
@@ -124,35 +94,50 @@ const fn degrees(value: f64) -> Bound {
     Bound::Below(Entered::new(value, Unit::Celsius))
 }
 
-const fn fmvss(new_name: &'static str, wet_name: &'static str, new: f64, wet: f64) -> Row {
+/// Key and name of the limit on new fluid, then of that on wet fluid.
+type Names = [[&'static str; 2]; 2];
+
+const fn row(like: &Limit, wet_source: &'static str, names: Names, new: f64, wet: f64) -> Row {
+    let [[new_key, new_name], [wet_key, wet_name]] = names;
     Row {
-        new: Limit { name: new_name, bound: degrees(new), ..FMVSS },
+        new: Limit { key: new_key, name: new_name, bound: degrees(new), ..*like },
         wet: Limit {
+            key: wet_key,
             name: wet_name,
             grade: Some(Grade::Attend),
             bound: degrees(wet),
-            source: "49 CFR 571.116 S5.1.2",
-            ..FMVSS
+            source: wet_source,
+            ..*like
         },
     }
 }
 
-const fn iso(new_name: &'static str, wet_name: &'static str, new: f64, wet: f64) -> Row {
-    Row {
-        new: Limit { name: new_name, bound: degrees(new), ..ISO },
-        wet: Limit { name: wet_name, grade: Some(Grade::Attend), bound: degrees(wet), ..ISO },
-    }
+const fn fmvss(names: Names, new: f64, wet: f64) -> Row {
+    row(&FMVSS, "49 CFR 571.116 S5.1.2", names, new, wet)
+}
+
+const fn iso(names: Names, new: f64, wet: f64) -> Row {
+    row(&ISO, ISO.source, names, new, wet)
+}
+
+macro_rules! names {
+    ($key:literal, $name:literal) => {
+        [
+            [concat!("brake-fluid-new-", $key), concat!("boiling point of new ", $name)],
+            [concat!("brake-fluid-wet-", $key), concat!("boiling point of ", $name)],
+        ]
+    };
 }
 
 /// In the order of [`FluidClass::ALL`]. The wet figure of class 6 is told by some as 175 °C.
 static ROWS: [Row; 9] = [
-    fmvss("boiling point of new DOT 3", "boiling point of DOT 3", 205.0, 140.0),
-    fmvss("boiling point of new DOT 4", "boiling point of DOT 4", 230.0, 155.0),
-    fmvss("boiling point of new DOT 5", "boiling point of DOT 5", 260.0, 180.0),
-    fmvss("boiling point of new DOT 5.1", "boiling point of DOT 5.1", 260.0, 180.0),
-    iso("boiling point of new class 3", "boiling point of class 3", 205.0, 140.0),
-    iso("boiling point of new class 4", "boiling point of class 4", 230.0, 155.0),
-    iso("boiling point of new class 5-1", "boiling point of class 5-1", 260.0, 180.0),
-    iso("boiling point of new class 6", "boiling point of class 6", 250.0, 165.0),
-    iso("boiling point of new class 7", "boiling point of class 7", 260.0, 180.0),
+    fmvss(names!("dot-3", "DOT 3"), 205.0, 140.0),
+    fmvss(names!("dot-4", "DOT 4"), 230.0, 155.0),
+    fmvss(names!("dot-5", "DOT 5"), 260.0, 180.0),
+    fmvss(names!("dot-5-1", "DOT 5.1"), 260.0, 180.0),
+    iso(names!("iso-3", "ISO 4925 class 3"), 205.0, 140.0),
+    iso(names!("iso-4", "ISO 4925 class 4"), 230.0, 155.0),
+    iso(names!("iso-5-1", "ISO 4925 class 5-1"), 260.0, 180.0),
+    iso(names!("iso-6", "ISO 4925 class 6"), 250.0, 165.0),
+    iso(names!("iso-7", "ISO 4925 class 7"), 260.0, 180.0),
 ];

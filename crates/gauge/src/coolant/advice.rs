@@ -23,7 +23,7 @@ pub(super) fn advise(
     tester: Option<Tester>,
     marks: &Marks<'_>,
 ) {
-    if assessment.grade() != Grade::Good {
+    if assessment.grade() != Grade::Good && tester != Some(Tester::Strip) {
         advise_on_exchange(assessment, concentration, marks);
     }
     match tester {

@@ -6,7 +6,7 @@ use super::freeze_point::{FreezeError, freeze_point, least_share_for};
 use super::{Scale, Tester};
 use crate::assessment::{Assessment, Opinion};
 use crate::grading::Bench;
-use crate::ladder::{Rung, stand_on};
+use crate::ladder::{Rung, stand_on, stand_under};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::yardstick::{Held, Yardstick};
@@ -56,8 +56,13 @@ static BARELY: Limit = Limit {
 };
 static NO_SCALE: Limit = Limit { key: "coolant-scale", name: "the scale of the coolant tester", ..SETTING };
 static THIN: Limit = Limit { key: "coolant-thin", bound: Bound::Below(percent(40.0)), ..BAND };
-static RICH: Limit =
-    Limit { key: "coolant-rich", name: "glycol by volume", bound: Bound::Above(percent(60.0)), ..SETTING };
+/// Where the freeze tables end, by volume and by mass alike.
+static RICH: Limit = Limit {
+    key: "coolant-rich",
+    name: "glycol, on the scale it was read off",
+    bound: Bound::Above(percent(60.0)),
+    ..SETTING
+};
 static BEYOND_BAND: Limit = Limit {
     key: "coolant-beyond-band",
     grade: Some(Grade::Attend),
@@ -131,19 +136,29 @@ pub(super) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     };
     let marks = Marks::of(&bench.yardstick);
     let tester = bench.word_beside(set, "coolant-tester").and_then(Tester::from_word);
-    let seen = |opinion: Opinion| match tester {
-        Some(Tester::Strip) => opinion.at_most(Grade::Watch, "a strip is advisory"),
-        _ => opinion,
-    };
-    let [first, second] = too_lean(concentration, &marks);
-    let mut assessment = Assessment::starting_with(seen(first));
-    for opinion in [second, too_rich(concentration, &marks)] {
+    let read = Read { concentration, is_strip: tester == Some(Tester::Strip) };
+    let [first, second] = too_lean(read, &marks);
+    let mut assessment = Assessment::starting_with(first);
+    for opinion in [second, too_rich(read, &marks)] {
         if opinion.grade != Grade::Good {
-            assessment.hear(seen(opinion));
+            assessment.hear(opinion);
         }
     }
     advise(&mut assessment, concentration, tester, &marks);
     assessment
+}
+
+/// What was read off, and whether off a strip: its steps are coarse and its colour drifts, so it is watched at most.
+#[derive(Clone, Copy)]
+struct Read {
+    concentration: Concentration,
+    is_strip: bool,
+}
+
+impl Read {
+    fn seen(self, opinion: Opinion) -> Opinion {
+        if self.is_strip { opinion.at_most(Grade::Watch, "a strip is advisory") } else { opinion }
+    }
 }
 
 fn without_scale(read: Entered, yardstick: &Yardstick<'_>) -> Assessment {
@@ -171,18 +186,20 @@ fn by_volume(held: Held<'_>, concentration: Concentration) -> Rung<'_> {
     }
 }
 
-fn too_rich(concentration: Concentration, marks: &Marks<'_>) -> Opinion {
-    let rungs = [marks.beyond_band, marks.rich].map(|held| by_volume(held, concentration));
-    let (grade, rung) = stand_on(&rungs);
-    let at = rung.held.bound;
+fn too_rich(read: Read, marks: &Marks<'_>) -> Opinion {
+    let concentration = read.concentration;
+    let rich = Rung::on_scale(marks.rich, concentration.exact());
+    let beyond_band = by_volume(marks.beyond_band, concentration);
+    let (grade, rung) = if read.is_strip { stand_under(&[rich]) } else { stand_under(&[beyond_band, rich]) };
+    let bound = rung.held.bound;
     let reason = match grade {
-        Grade::Good => format!("{concentration} is not {at} by volume."),
+        Grade::Good => format!("{concentration} is not {bound}."),
         _ if rung.held.limit == &BEYOND_BAND => {
-            format!("{concentration} is {at} by volume, richer than coolant is meant to be used.")
+            format!("{concentration} is {bound} by volume, richer than coolant is meant to be used.")
         }
         _ => format!(
-            "{concentration} is {at} by volume: protection from frost falls again there, heat is carried worse, and no \
-             freeze point is told.",
+            "{concentration} is {bound}: protection from frost falls again there, heat is carried worse, and no freeze \
+             point is told.",
         ),
     };
     Opinion::on_rung(grade, &rung, reason)
@@ -190,9 +207,9 @@ fn too_rich(concentration: Concentration, marks: &Marks<'_>) -> Opinion {
 
 /// Too little for the cold, and too little for the band. Of two with the same grade the one that asks for more comes first, so
 /// that what is said to be better is.
-fn too_lean(concentration: Concentration, marks: &Marks<'_>) -> [Opinion; 2] {
-    let (thin, thin_at) = too_thin(concentration, marks);
-    let (cold, cold_at) = too_cold(concentration, marks);
+fn too_lean(read: Read, marks: &Marks<'_>) -> [Opinion; 2] {
+    let (thin, thin_at) = too_thin(read.concentration, marks);
+    let (cold, cold_at) = too_cold(read, marks);
     if (cold.grade, cold_at) >= (thin.grade, thin_at) { [cold, thin] } else { [thin, cold] }
 }
 
@@ -207,12 +224,13 @@ fn too_thin(concentration: Concentration, marks: &Marks<'_>) -> (Opinion, i64) {
     (Opinion::on_rung(grade, &rung, reason), rung.at)
 }
 
-fn too_cold(concentration: Concentration, marks: &Marks<'_>) -> (Opinion, i64) {
+fn too_cold(read: Read, marks: &Marks<'_>) -> (Opinion, i64) {
+    let concentration = read.concentration;
     let promised = match freeze_point(concentration) {
         Ok(point) => point.promised(),
         // Too thin for the table: it is held to freeze as water does.
         Err(FreezeError::TooThin { .. }) => Temperature::from_mk(273_150),
-        // Too rich for it: nothing is said of frost, only of the band.
+        // Too rich for it: nothing is said of frost.
         Err(FreezeError::TooRich { .. }) => return too_thin(concentration, marks),
     };
     // Thousandths of a kelvin, held to a limit in millionths.
@@ -221,14 +239,18 @@ fn too_cold(concentration: Concentration, marks: &Marks<'_>) -> (Opinion, i64) {
         .map(|cold| least_share_for(concentration.glycol, concentration.basis, cold));
     let freezes = cold_rung(marks.freezes, promised.mk(), cold);
     let barely = cold_rung(marks.barely, in_hand, enough);
-    let (grade, rung) = stand_on(&[freezes, barely]);
+    let (grade, mut rung) = stand_on(&[freezes, barely]);
     let reason = cold_reason(concentration, marks, grade);
-    let is_told = if grade == Grade::Attend { cold.is_some() } else { enough.is_some() };
+    if read.is_strip {
+        // It is watched until enough is in hand, whichever of the two it meets.
+        rung.at = barely.at;
+    }
+    let is_told = if grade == Grade::Attend && !read.is_strip { cold.is_some() } else { enough.is_some() };
     if is_told {
-        (Opinion::on_rung(grade, &rung, reason), rung.at)
+        (read.seen(Opinion::on_rung(grade, &rung, reason)), rung.at)
     } else {
         // No share of the table will do, so there is no number at which it would be better.
-        (Opinion::on_comparison(&rung.held, reason), i64::MAX)
+        (read.seen(Opinion::on_comparison(&rung.held, reason)), i64::MAX)
     }
 }
 

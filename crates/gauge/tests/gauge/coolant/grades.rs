@@ -199,9 +199,10 @@ proptest! {
     #[test]
     fn the_limit_told_is_where_the_grade_changes(
         scale in prop::sample::select(Scale::ALL.to_vec()), value in 0.0..100.0_f64, low in -40.0..5.0_f64,
+        tester in prop::option::of(prop::sample::select(Tester::ALL.to_vec())),
     ) {
         // Any colder, and a mixture too rich would be too thin as well.
-        let graded = |value| read(value, Some(scale), None, &[design_low(celsius(low))]);
+        let graded = |value| read(value, Some(scale), tester, &[design_low(celsius(low))]);
         let before = graded(value);
         let Some(limit) = before.limit else { return Ok(()) };
         // A millionth of a percent to either side; the conversion to mass may take that much itself.
