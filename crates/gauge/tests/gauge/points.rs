@@ -8,7 +8,10 @@ use quantity::{Entered, QuantityError, Unit};
 #[test]
 fn every_point_has_a_code_a_title_and_units_of_its_dimension() {
     let codes: Vec<&str> = points().map(|point| point.code).collect();
-    assert!(codes.is_sorted() && codes.contains(&"tread-depth") && codes.contains(&"tyre-damage"), "{codes:?}");
+    assert!(
+        codes.is_sorted() && codes.contains(&"tread-depth") && codes.contains(&"tyre-damage"),
+        "{codes:?}"
+    );
     for point in points() {
         assert!(Code::new(point.code).is_ok() && !point.title.is_empty());
         assert!(point.units.iter().all(|unit| unit.dimension() == point.dimension), "{}", point.code);
@@ -112,7 +115,11 @@ fn an_answer_is_kept_as_its_place_for_ever() {
 fn what_is_no_answer_is_refused_with_the_answers_there_are() {
     let damage = point("tyre-damage").expect("a point");
     let refused = damage.answered("fine").expect_err("no answer");
-    assert!(refused.to_string().starts_with("\"fine\" is no answer to tyre-damage; the answer must be one of none, "));
+    assert!(
+        refused
+            .to_string()
+            .starts_with("\"fine\" is no answer to tyre-damage; the answer must be one of none, ")
+    );
     let beyond = damage.plausible(Entered::new(200.0, Unit::Answer)).expect_err("no answer");
     assert!(matches!(beyond, PointError::Answer { point: "tyre-damage", .. }), "{beyond}");
     let tread = point("tread-depth").expect("a point");
