@@ -133,5 +133,8 @@ pub(crate) fn assess<'a>(_: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
 
 /// Every answer to every question, in the order of the documentation.
 pub fn answers() -> impl Iterator<Item = &'static Answer> {
-    crate::tread::TyreDamage::answers().chain(crate::brake_fluid::answers()).chain(crate::coolant::answers())
+    crate::tread::TyreDamage::answers()
+        .chain(crate::brake_fluid::answers())
+        .chain(crate::coolant::answers())
+        .chain(crate::starter_battery::answers())
 }

@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{brake_fluid, coolant, pads, pressure, rotation, tread};
+use crate::{brake_fluid, coolant, pads, pressure, rotation, starter_battery, tread};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -62,6 +62,7 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(pads::limits())
         .chain(brake_fluid::limits())
         .chain(coolant::limits())
+        .chain(starter_battery::limits())
 }
 
 /// How well the source of a limit is known.

@@ -5,7 +5,7 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{brake_fluid, coolant, pads, pressure, tread};
+use crate::{brake_fluid, coolant, pads, pressure, starter_battery, tread};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -66,8 +66,14 @@ pub(crate) const ANSWERED: CheckPoint = CheckPoint {
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 5] =
-        [&brake_fluid::POINTS, &coolant::POINTS, &pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    let lists: [&'static [CheckPoint]; 6] = [
+        &brake_fluid::POINTS,
+        &coolant::POINTS,
+        &pads::POINTS,
+        &pressure::POINTS,
+        &starter_battery::POINTS,
+        &tread::POINTS,
+    ];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()
 });
 
