@@ -137,4 +137,7 @@ pub fn answers() -> impl Iterator<Item = &'static Answer> {
         .chain(crate::brake_fluid::answers())
         .chain(crate::coolant::answers())
         .chain(crate::starter_battery::answers())
+        .chain(crate::engine_oil::answers())
+        .chain(crate::urea::answers())
+        .chain(crate::filters::answers())
 }

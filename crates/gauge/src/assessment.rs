@@ -5,6 +5,7 @@ use crate::caution::{Hazard, caution_for};
 use crate::ladder::{Rung, Side};
 use crate::limit::Standing;
 use crate::measured::MeasuredSet;
+use crate::verdict::Verdict;
 use crate::yardstick::Held;
 use model::Grade;
 use model::horizon::Graded;
@@ -123,6 +124,20 @@ impl Assessment {
     pub fn advise(&mut self, sentence: impl Into<String>, hazards: &[Hazard]) {
         self.advice.push(sentence.into());
         self.hazards.extend_from_slice(hazards);
+    }
+
+    /// The grade of something that no single measurement shows.
+    pub fn verdict(self) -> Verdict {
+        let caution = caution_for(self.decides.grade, &self.hazards);
+        let Self { decides, others, advice, .. } = self;
+        Verdict {
+            grade: decides.grade,
+            reason: decides.reason,
+            advice: others.into_iter().map(|other| other.reason).chain(advice).collect(),
+            source: decides.source,
+            standing: decides.standing,
+            caution,
+        }
     }
 
     /// The grade with everything a person needs to know about it.

@@ -30,6 +30,7 @@ pub mod top_up;
 pub mod traction_battery;
 mod tread;
 pub mod urea;
+mod verdict;
 mod wear;
 mod yardstick;
 
@@ -52,5 +53,6 @@ pub use tread::{
     treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
     winter_tread_limits,
 };
+pub use verdict::Verdict;
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
 pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

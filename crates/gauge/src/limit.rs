@@ -1,6 +1,9 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{brake_fluid, coolant, pads, pressure, rotation, starter_battery, tread};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, starter_battery, traction_battery,
+    tread, urea,
+};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -63,6 +66,10 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(brake_fluid::limits())
         .chain(coolant::limits())
         .chain(starter_battery::limits())
+        .chain(traction_battery::limits())
+        .chain(engine_oil::limits())
+        .chain(urea::limits())
+        .chain(filters::limits())
 }
 
 /// How well the source of a limit is known.

@@ -5,7 +5,9 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{brake_fluid, coolant, pads, pressure, starter_battery, tread};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, starter_battery, traction_battery, tread, urea,
+};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -66,13 +68,17 @@ pub(crate) const ANSWERED: CheckPoint = CheckPoint {
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 6] = [
+    let lists: [&'static [CheckPoint]; 10] = [
         &brake_fluid::POINTS,
         &coolant::POINTS,
+        &engine_oil::POINTS,
+        &filters::POINTS,
         &pads::POINTS,
         &pressure::POINTS,
         &starter_battery::POINTS,
+        &traction_battery::POINTS,
         &tread::POINTS,
+        &urea::POINTS,
     ];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()
 });

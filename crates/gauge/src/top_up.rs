@@ -113,6 +113,13 @@ impl Trend {
 }
 
 impl Consumption {
+    /// As a person reads it, uncertainty and all: `0.4 L (give or take 0.1 L) over 1,000 km`.
+    pub fn told(&self) -> String {
+        let litres = |value: f64| Entered::new((value * 100.0).round() / 100.0, Unit::Litre);
+        let (rate, doubt) = (litres(self.litres_per_1000_km), litres(2.0 * self.standard_error));
+        format!("{rate} (give or take {doubt}) over 1,000 km")
+    }
+
     /// How far `litres` last at this rate; `None` where nothing is used.
     pub fn distance_on(&self, litres: f64) -> Option<Distance> {
         let km = 1000.0 * litres.max(0.0) / self.litres_per_1000_km;

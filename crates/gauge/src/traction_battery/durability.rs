@@ -71,8 +71,8 @@ const fn mi(value: f64) -> Entered {
     Entered::new(value, Unit::Mile)
 }
 
-const fn left(like: &Limit, name: &'static str, percent: f64) -> Limit {
-    Limit { name, bound: Bound::Below(Entered::new(percent, Unit::Percent)), ..*like }
+const fn left(like: &Limit, key: &'static str, name: &'static str, percent: f64) -> Limit {
+    Limit { key, name, bound: Bound::Below(Entered::new(percent, Unit::Percent)), ..*like }
 }
 
 /// Earlier figures proposed for California (80 %, 15 years) still circulate and are not used.
@@ -83,7 +83,12 @@ static ROWS: [Durability; 12] = [
         distance: km(100_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&GTR, "left at 5 years or 100,000 km, passenger", 80.0),
+        limit: left(
+            &GTR,
+            "traction-gtr22-passenger-5-years",
+            "left at 5 years or 100,000 km, passenger",
+            80.0,
+        ),
     },
     Durability {
         vehicles: "GTR 22 categories 1-1 and 1-2 (passenger, to 9 seats)",
@@ -91,7 +96,12 @@ static ROWS: [Durability; 12] = [
         distance: km(160_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&GTR, "left at 8 years or 160,000 km, passenger", 70.0),
+        limit: left(
+            &GTR,
+            "traction-gtr22-passenger-8-years",
+            "left at 8 years or 160,000 km, passenger",
+            70.0,
+        ),
     },
     Durability {
         vehicles: "GTR 22 category 2 (goods vans)",
@@ -99,7 +109,12 @@ static ROWS: [Durability; 12] = [
         distance: km(100_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&GTR_VANS, "left at 5 years or 100,000 km, goods vans", 75.0),
+        limit: left(
+            &GTR_VANS,
+            "traction-gtr22-vans-5-years",
+            "left at 5 years or 100,000 km, goods vans",
+            75.0,
+        ),
     },
     Durability {
         vehicles: "GTR 22 category 2 (goods vans)",
@@ -107,7 +122,12 @@ static ROWS: [Durability; 12] = [
         distance: km(160_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&GTR_VANS, "left at 8 years or 160,000 km, goods vans", 65.0),
+        limit: left(
+            &GTR_VANS,
+            "traction-gtr22-vans-8-years",
+            "left at 8 years or 160,000 km, goods vans",
+            65.0,
+        ),
     },
     Durability {
         vehicles: "Euro 7 M1 (cars)",
@@ -115,7 +135,7 @@ static ROWS: [Durability; 12] = [
         distance: km(100_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&EURO_7, "left at 5 years or 100,000 km, M1", 80.0),
+        limit: left(&EURO_7, "traction-euro7-m1-5-years", "left at 5 years or 100,000 km, M1", 80.0),
     },
     Durability {
         vehicles: "Euro 7 M1 (cars)",
@@ -123,7 +143,7 @@ static ROWS: [Durability; 12] = [
         distance: km(160_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&EURO_7, "left at 8 years or 160,000 km, M1", 72.0),
+        limit: left(&EURO_7, "traction-euro7-m1-8-years", "left at 8 years or 160,000 km, M1", 72.0),
     },
     Durability {
         vehicles: "Euro 7 N1 (vans)",
@@ -131,7 +151,7 @@ static ROWS: [Durability; 12] = [
         distance: km(100_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&EURO_7, "left at 5 years or 100,000 km, N1", 75.0),
+        limit: left(&EURO_7, "traction-euro7-n1-5-years", "left at 5 years or 100,000 km, N1", 75.0),
     },
     Durability {
         vehicles: "Euro 7 N1 (vans)",
@@ -139,7 +159,7 @@ static ROWS: [Durability; 12] = [
         distance: km(160_000.0),
         metric: ENERGY,
         binds: Binds::MakerAtApproval,
-        limit: left(&EURO_7, "left at 8 years or 160,000 km, N1", 67.0),
+        limit: left(&EURO_7, "traction-euro7-n1-8-years", "left at 8 years or 160,000 km, N1", 67.0),
     },
     Durability {
         vehicles: "California, model years 2026 to 2029",
@@ -147,7 +167,12 @@ static ROWS: [Durability; 12] = [
         distance: mi(150_000.0),
         metric: RANGE,
         binds: Binds::MakerAtApproval,
-        limit: left(&CALIFORNIA, "range left at 10 years or 150,000 mi, model years 2026 to 2029", 70.0),
+        limit: left(
+            &CALIFORNIA,
+            "traction-california-range-2026",
+            "range left at 10 years or 150,000 mi, model years 2026 to 2029",
+            70.0,
+        ),
     },
     Durability {
         vehicles: "California, model year 2030 on",
@@ -155,7 +180,12 @@ static ROWS: [Durability; 12] = [
         distance: mi(150_000.0),
         metric: RANGE,
         binds: Binds::MakerAtApproval,
-        limit: left(&CALIFORNIA, "range left at 10 years or 150,000 mi, model year 2030 on", 80.0),
+        limit: left(
+            &CALIFORNIA,
+            "traction-california-range-2030",
+            "range left at 10 years or 150,000 mi, model year 2030 on",
+            80.0,
+        ),
     },
     Durability {
         vehicles: "California, model years 2026 to 2030",
@@ -165,6 +195,7 @@ static ROWS: [Durability; 12] = [
         binds: Binds::MakerToGiveWarranty,
         limit: left(
             &CALIFORNIA_WARRANTY,
+            "traction-california-warranty-2026",
             "warranted at 8 years or 100,000 mi, model years 2026 to 2030",
             70.0,
         ),
@@ -175,7 +206,12 @@ static ROWS: [Durability; 12] = [
         distance: mi(100_000.0),
         metric: HEALTH,
         binds: Binds::MakerToGiveWarranty,
-        limit: left(&CALIFORNIA_WARRANTY, "warranted at 8 years or 100,000 mi, model year 2031 on", 75.0),
+        limit: left(
+            &CALIFORNIA_WARRANTY,
+            "traction-california-warranty-2031",
+            "warranted at 8 years or 100,000 mi, model year 2031 on",
+            75.0,
+        ),
     },
 ];
 

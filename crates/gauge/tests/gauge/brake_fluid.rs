@@ -62,8 +62,8 @@ fn classes_ask_for_the_boiling_points_of_the_published_table() {
 fn the_published_fahrenheit_figures_are_the_same_limits() {
     // 284 F, 311 F and 356 F are 140 C, 155 C and 180 C exactly (49 CFR 571.116, restated in both units).
     for (class, least) in [(FluidClass::Dot3, 284.0), (FluidClass::Dot4, 311.0), (FluidClass::Dot51, 356.0)] {
-        let grades = [least - 0.1, least].map(|value| boiling(Some(class), fahrenheit(value)).grade);
-        assert_eq!(grades, [Attend, Watch], "{class:?}");
+        let steps = [least - 0.1, least].map(|value| boiling(Some(class), fahrenheit(value)).grade);
+        assert_eq!(steps, [Attend, Watch], "{class:?}");
     }
 }
 
@@ -71,8 +71,8 @@ fn the_published_fahrenheit_figures_are_the_same_limits() {
 fn fluid_that_boils_below_the_wet_minimum_of_its_class_is_to_be_replaced() {
     // The margin of 10 K is a house setting (common practice, no source).
     let graded = |value| boiling(Some(FluidClass::Dot4), celsius(value));
-    let grades = [154.9, 155.0, 164.9, 165.0].map(|value| graded(value).grade);
-    assert_eq!(grades, [Attend, Watch, Watch, Good]);
+    let steps = [154.9, 155.0, 164.9, 165.0].map(|value| graded(value).grade);
+    assert_eq!(steps, [Attend, Watch, Watch, Good]);
     let attend = graded(154.9);
     assert_eq!((attend.source.as_str(), attend.standing.as_str()), ("49 CFR 571.116 S5.1.2", "verified"));
     assert_eq!(
@@ -100,8 +100,8 @@ fn fluid_of_unknown_class_is_never_called_good() {
 #[test]
 fn water_is_watched_from_two_percent_and_attended_to_from_three() {
     // Common practice, no source.
-    let grades = [1.9, 2.0, 2.9, 3.0, 5.0].map(|percent| water(Some(FluidClass::Dot4), percent).grade);
-    assert_eq!(grades, [Good, Watch, Watch, Attend, Attend]);
+    let steps = [1.9, 2.0, 2.9, 3.0, 5.0].map(|percent| water(Some(FluidClass::Dot4), percent).grade);
+    assert_eq!(steps, [Good, Watch, Watch, Attend, Attend]);
     assert_eq!(water(None, 1.0).changes_when, "At or above 2 % it would no longer be good.");
     let silicone = water(Some(FluidClass::Dot5), 3.5);
     assert_eq!(silicone.grade, Good, "silicone is not judged by water");
@@ -125,8 +125,8 @@ fn copper_and_age_lead_to_advice_only() {
 
 #[test]
 fn a_low_level_asks_for_pads_and_leaks_and_not_for_the_bottle() {
-    let grades: Vec<Grade> = FluidLevel::ALL.iter().map(|level| level.answer().grade).collect();
-    assert_eq!(grades, [Good, Watch, Attend, DoNotDrive]);
+    let steps: Vec<Grade> = FluidLevel::ALL.iter().map(|level| level.answer().grade).collect();
+    assert_eq!(steps, [Good, Watch, Attend, DoNotDrive]);
     let low = FluidLevel::Low.answer();
     assert!(low.advice.starts_with("Do not just top it up: measure the pads and look for leaks"), "{low:?}");
     assert!(low.caution().is_some_and(|caution| caution.contains("brake fluid off skin")));

@@ -3,8 +3,8 @@
 mod grades;
 
 use gauge::coolant::{
-    Basis, Concentration, ConcentrationError, ExchangeError, FreezeError, Glycol, Refill, freeze_point,
-    least_share_for, strengthen, thin,
+    Basis, Concentration, ConcentrationError, ExchangeError, FreezeError, FreezePoint, Glycol, Refill,
+    freeze_point, least_share_for, strengthen, thin,
 };
 use proptest::prelude::*;
 use quantity::{Entered, Temperature, Unit};
@@ -236,7 +236,7 @@ proptest! {
         let (glycol, basis, _) = ALL[kind];
         let of = |share| {
             let mixture = Concentration::parse(Entered::from_exact(share, Unit::Percent), glycol, basis);
-            freeze_point(mixture.expect("a share")).map(|point| point.promised())
+            freeze_point(mixture.expect("a share")).map(FreezePoint::promised)
         };
         match least_share_for(glycol, basis, celsius(cold)) {
             Some(share) => {

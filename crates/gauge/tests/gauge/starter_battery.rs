@@ -92,8 +92,8 @@ fn bands_change_at_the_rows_of_the_table() {
 #[test]
 fn a_battery_three_quarters_charged_is_good_and_one_below_half_is_to_be_charged() {
     // Voltages verified second-hand; that grades change there is a house setting.
-    let grades = [12.65, 12.45, 12.44, 12.24, 12.23, 11.0].map(|value| rested(FLOODED, value).grade);
-    assert_eq!(grades, [Good, Good, Watch, Watch, Attend, Attend]);
+    let steps = [12.65, 12.45, 12.44, 12.24, 12.23, 11.0].map(|value| rested(FLOODED, value).grade);
+    assert_eq!(steps, [Good, Good, Watch, Watch, Attend, Attend]);
     let low = rested(FLOODED, 11.95);
     assert_eq!(low.changes_when, "At or above 12.24 V it would be better.");
     assert_eq!(low.standing, "verified");
@@ -141,9 +141,9 @@ fn a_battery_that_has_not_rested_is_neither_good_nor_low() {
             rest,
         ])
     };
-    let grades =
+    let steps =
         [(12.9, 3.9), (11.0, 3.9), (12.9, 4.0), (11.0, 4.0)].map(|(value, hours)| graded(value, hours).grade);
-    assert_eq!(grades, [Watch, Watch, Good, Attend]);
+    assert_eq!(steps, [Watch, Watch, Good, Attend]);
     assert!(advises(&graded(12.9, 1.0), "neither charged nor loaded"));
 }
 
@@ -182,10 +182,10 @@ fn the_acid_is_corrected_by_four_thousandths_for_ten_degrees_fahrenheit() {
 #[test]
 fn a_charged_battery_is_replaced_below_seventy_percent_of_its_rating() {
     // Common practice, no source.
-    let grades = |before| [525.0, 524.0, 490.0, 489.0].map(|value| tested(value, before).grade);
-    assert_eq!(grades(Some(ChargeBefore::Charged)), [Good, Watch, Watch, Attend]);
-    assert_eq!(grades(Some(ChargeBefore::NotCharged)), [Good, Watch, Watch, Watch], "charge it first");
-    assert_eq!(grades(None), grades(Some(ChargeBefore::NotCharged)));
+    let steps = |before| [525.0, 524.0, 490.0, 489.0].map(|value| tested(value, before).grade);
+    assert_eq!(steps(Some(ChargeBefore::Charged)), [Good, Watch, Watch, Attend]);
+    assert_eq!(steps(Some(ChargeBefore::NotCharged)), [Good, Watch, Watch, Watch], "charge it first");
+    assert_eq!(steps(None), steps(Some(ChargeBefore::NotCharged)));
     let graded = tested(489.0, Some(ChargeBefore::Charged));
     assert_eq!(graded.changes_when, "At or above 490 A it would be better.");
     assert!(advises(&graded, "at -18 °C for 30 seconds") && advises(&graded, "does not measure it"));

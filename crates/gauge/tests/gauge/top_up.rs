@@ -1,8 +1,12 @@
 //! Engine oil and urea solution: rates from top-ups, by hand; their limits are common practice, no source.
 
+use crate::world::{advises, car, whole};
+use gauge::engine_oil::OilLevel;
 use gauge::top_up::{Consumption, TopUp, TopUpError, Trend, consumption, trend};
-use gauge::{Discipline, Standing, engine_oil, urea};
-use model::Grade;
+use gauge::urea::UreaLevel;
+use gauge::{Standing, Verdict, Yardstick, engine_oil, urea};
+use model::Grade::{self, Attend, DoNotDrive, Good, Watch};
+use model::Jurisdiction;
 use proptest::prelude::*;
 use quantity::{Distance, Entered, Unit};
 
@@ -57,6 +61,10 @@ fn what_gives_no_rate_is_refused_by_name() {
     assert!(matches!(refused(&[top_up(12_000, f64::NAN)]), TopUpError::NotAVolume { .. }));
 }
 
+fn oil(used: &Consumption, trend: Option<&Trend>) -> Verdict {
+    engine_oil::judge_use(&Yardstick::shipped(&car(Jurisdiction::Uk)), used, trend)
+}
+
 fn halves(top_ups: &[TopUp]) -> Option<Trend> {
     trend(FILLED, top_ups, 0.1).expect("amounts")
 }
@@ -65,9 +73,13 @@ fn halves(top_ups: &[TopUp]) -> Option<Trend> {
 fn a_rise_is_told_only_beyond_its_uncertainty() {
     let steady = [top_up(12_000, 0.5), top_up(14_000, 0.6), top_up(16_000, 0.6), top_up(18_000, 0.5)];
     let rising = [top_up(12_000, 0.5), top_up(14_000, 0.5), top_up(16_000, 1.2), top_up(18_000, 1.4)];
-    let met = |top_ups: &[TopUp]| halves(top_ups).and_then(|trend| engine_oil::rise_met(&trend));
-    assert_eq!(met(&steady), None);
-    assert_eq!(met(&rising).and_then(|limit| limit.grade), Some(Grade::Watch));
+    let judged = |top_ups: &[TopUp]| oil(&rate(top_ups), halves(top_ups).as_ref());
+    assert_eq!((judged(&steady).grade, judged(&rising).grade), (Good, Watch));
+    assert!(
+        judged(&rising).reason.starts_with("The use of oil is growing: 0.25 L (give or take "),
+        "{:?}",
+        judged(&rising)
+    );
     let trend = halves(&rising).expect("four top-ups");
     assert!(near(trend.earlier.litres_per_1000_km, 0.25) && near(trend.later.litres_per_1000_km, 0.65));
     assert_eq!(halves(&rising[..3]), None, "three top-ups make no trend");
@@ -81,33 +93,62 @@ fn a_rise_is_told_only_beyond_its_uncertainty() {
 #[test]
 fn a_litre_over_a_thousand_kilometres_is_attended_to() {
     // Makers' usual allowance, from memory; half of it watched is common practice, no source.
-    let grade = |litres| engine_oil::use_met(&rate(&[top_up(12_000, litres)])).and_then(|limit| limit.grade);
-    assert_eq!([0.99, 1.0, 1.99].map(grade), [None, Some(Grade::Watch), Some(Grade::Watch)]);
-    assert_eq!(grade(2.0), Some(Grade::Attend));
-    let from_memory = engine_oil::limits().filter(|limit| limit.standing == Standing::Memory);
-    assert!(from_memory.map(|limit| limit.grade).eq([Some(Grade::Attend)]));
-    assert!(engine_oil::limits().all(|limit| limit.discipline == Discipline::EngineOil));
+    let judged = |litres| oil(&rate(&[top_up(12_000, litres)]), None);
+    assert_eq!([0.99, 1.0, 1.99, 2.0].map(|litres| judged(litres).grade), [Good, Watch, Watch, Attend]);
+    assert_eq!(
+        [1.0, 2.0].map(|litres| judged(litres).standing),
+        [Standing::CommonPractice, Standing::Memory]
+    );
+    assert_eq!(
+        judged(2.0).reason,
+        "The engine uses 1 L (give or take 0.14 L) over 1,000 km of oil: as much as makers usually allow, or more."
+    );
+    assert!(judged(2.0).caution.is_some() && !judged(1.0).advice.is_empty());
 }
 
 #[test]
-fn urea_is_held_to_how_far_it_will_go() {
-    let grade = |km| urea::range_met(Distance::from_km(km)).and_then(|limit| limit.grade);
-    assert_eq!([2500, 2499, 1000].map(grade), [None, Some(Grade::Watch), Some(Grade::Watch)]);
-    assert_eq!(grade(999), Some(Grade::Attend));
-    let found = consumption(FILLED, &[top_up(15_000, 10.0)], urea::MARK_ERROR_LITRES).expect("a rate");
-    assert_eq!(found.distance_on(5.0), Some(Distance::from_km(2500)));
-    assert_eq!(urea::use_met(&found), None);
-    let none = consumption(FILLED, &[top_up(15_000, 0.0)], urea::MARK_ERROR_LITRES).expect("a rate");
-    assert_eq!(none.distance_on(5.0), None, "nothing is used");
-    let thirsty = consumption(FILLED, &[top_up(15_000, 15.0)], urea::MARK_ERROR_LITRES).expect("a rate");
-    assert_eq!(urea::use_met(&thirsty).and_then(|limit| limit.grade), Some(Grade::Watch));
-    assert!(urea::limits().all(|limit| limit.standing == Standing::CommonPractice));
+fn the_use_of_urea_and_how_far_it_will_go_follow_from_the_same_rate() {
+    let used =
+        |litres| consumption(FILLED, &[top_up(15_000, litres)], urea::MARK_ERROR_LITRES).expect("a rate");
+    let vehicle = car(Jurisdiction::Uk);
+    let grade = |litres| urea::judge_use(&Yardstick::shipped(&vehicle), &used(litres)).grade;
+    assert_eq!([14.9, 15.0].map(grade), [Good, Watch]);
+    assert_eq!(used(10.0).distance_on(5.0), Some(Distance::from_km(2500)));
+    assert_eq!(used(0.0).distance_on(5.0), None, "nothing is used");
+}
+
+#[test]
+fn the_distance_left_is_graded_in_either_unit() {
+    let graded = |value, unit| whole("urea-range", Entered::new(value, unit));
+    let km = [2500.0, 2499.0, 1000.0, 999.0].map(|value| graded(value, Unit::Kilometre).grade);
+    assert_eq!(km, [Good, Watch, Watch, Attend]);
+    let miles = [1554.0, 1553.0, 622.0, 621.0].map(|value| graded(value, Unit::Mile).grade);
+    assert_eq!(miles, [Good, Watch, Watch, Attend]);
+    assert!(advises(&graded(500.0, Unit::Mile), "never put it into the fuel"));
+}
+
+#[test]
+fn one_top_up_says_little_and_much_at_once_a_little_more() {
+    let grade = |point, value, unit| whole(point, Entered::new(value, unit)).grade;
+    assert_eq!([1.0, 1.01].map(|litres| grade("oil-top-up", litres, Unit::Litre)), [Good, Watch]);
+    // 1.06 US quarts are 1.003 L.
+    assert_eq!([1.05, 1.06].map(|quarts| grade("oil-top-up", quarts, Unit::UsQuart)), [Good, Watch]);
+    assert_eq!([30.0, 30.1].map(|litres| grade("urea-top-up", litres, Unit::Litre)), [Good, Watch]);
+}
+
+#[test]
+fn levels_stop_an_engine_without_oil_and_no_other() {
+    let oil: Vec<Grade> = OilLevel::ALL.iter().map(|level| level.answer().grade).collect();
+    assert_eq!(oil, [Good, Attend, Attend, DoNotDrive]);
+    let urea: Vec<Grade> = UreaLevel::ALL.iter().map(|level| level.answer().grade).collect();
+    assert_eq!(urea, [Good, Watch, Attend]);
+    assert!(OilLevel::None.answer().advice.starts_with("Do not start the engine"));
 }
 
 proptest! {
     #[test]
     fn more_oil_never_grades_better(km in 1000..20_000_i64, litres in 0.0..10.0_f64, more in 0.0..10.0_f64) {
-        let grade = |litres| engine_oil::use_met(&rate(&[top_up(10_000 + km, litres)])).and_then(|limit| limit.grade);
+        let grade = |litres| oil(&rate(&[top_up(10_000 + km, litres)]), None).grade;
         prop_assert!(grade(litres + more) >= grade(litres));
     }
 

@@ -1,19 +1,24 @@
 //! The traction battery: the floor of its cover, and the published figures that bind makers.
 
-use gauge::traction_battery::{
-    Binds, CLAIM_NOTE, DURABILITY_NOTE, durability, durability_at, floor_met, limits,
-};
-use gauge::{Discipline, Standing};
-use model::Grade;
+use crate::world::{advises, car, whole};
+use gauge::traction_battery::{Binds, DURABILITY_NOTE, against_cover, durability, durability_at};
+use gauge::{Standing, Verdict, Yardstick};
+use model::Grade::{self, Attend, Good, Watch};
+use model::Jurisdiction;
 use proptest::prelude::*;
 use quantity::{Distance, Entered, Unit};
 
-fn share(percent: f64) -> i64 {
-    Entered::new(percent, Unit::Percent).exact().expect("a share")
+const fn percent(value: f64) -> Entered {
+    Entered::new(value, Unit::Percent)
+}
+
+fn under_cover(capacity: f64, floor: f64) -> Verdict {
+    let vehicle = car(Jurisdiction::Eu);
+    against_cover(&Yardstick::shipped(&vehicle), percent(capacity), percent(floor)).expect("shares")
 }
 
 fn grade(capacity: f64, floor: f64) -> Grade {
-    floor_met(share(capacity), share(floor)).and_then(|limit| limit.grade).unwrap_or(Grade::Good)
+    under_cover(capacity, floor).grade
 }
 
 /// Cells of a line, with commas inside quotation marks left alone.
@@ -54,10 +59,7 @@ fn the_table_is_as_published_and_each_row_keeps_its_standing() {
 #[test]
 fn what_binds_the_maker_grades_no_vehicle() {
     assert!(durability().iter().all(|row| row.limit.grade.is_none()));
-    assert!(
-        DURABILITY_NOTE.contains("no claim of an owner") && CLAIM_NOTE.contains("maker's own capacity test")
-    );
-    assert!(limits().all(|limit| limit.discipline == Discipline::TractionBattery));
+    assert!(DURABILITY_NOTE.contains("no claim of an owner"));
 }
 
 #[test]
@@ -76,10 +78,39 @@ fn whichever_comes_first_ends_a_row() {
 fn below_the_floor_of_its_cover_a_battery_is_attended_to_while_it_lasts() {
     // The floor is the window's; five points above it are a house setting (common practice, no source).
     assert_eq!(
-        [69.9, 70.0, 74.9, 75.0].map(|capacity| grade(capacity, 70.0)),
-        [Grade::Attend, Grade::Watch, Grade::Watch, Grade::Good]
+        [69.9, 70.0, 74.9, 75.0, 101.5].map(|capacity| grade(capacity, 70.0)),
+        [Attend, Watch, Watch, Good, Good]
     );
-    assert_eq!(grade(101.5, 70.0), Grade::Good, "a new battery may show more than all");
+    let verdict = under_cover(74.0, 75.0);
+    assert_eq!(verdict.reason, "A capacity of 74 % is below the floor of its cover, 75 %.");
+    assert!(
+        verdict
+            .advice
+            .iter()
+            .any(|sentence| sentence.starts_with("Only the maker's own capacity test counts"))
+    );
+    assert!(verdict.caution.is_some_and(|caution| caution.contains("qualified persons")));
+    let vehicle = car(Jurisdiction::Eu);
+    let volts = against_cover(&Yardstick::shipped(&vehicle), Entered::new(400.0, Unit::Volt), percent(70.0));
+    assert!(volts.is_err(), "{volts:?}");
+}
+
+#[test]
+fn a_reading_alone_is_held_to_the_floor_that_cover_commonly_has() {
+    // 70 %: typical term of makers (common practice, second-hand).
+    let steps = [69.9, 70.0, 75.0].map(|value| whole("traction-capacity", percent(value)).grade);
+    assert_eq!(steps, [Attend, Watch, Good]);
+    for value in [60.0, 72.0, 98.0] {
+        let graded = whole("traction-capacity", percent(value));
+        assert!(
+            advises(&graded, "Only the maker's own") && advises(&graded, "own warranty book"),
+            "{graded:?}"
+        );
+    }
+    assert_eq!(
+        whole("traction-capacity", percent(69.0)).changes_when,
+        "At or above 70 % it would be better."
+    );
 }
 
 proptest! {

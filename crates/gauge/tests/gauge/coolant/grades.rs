@@ -54,8 +54,8 @@ fn at(low: f64, value: f64) -> Graded {
 #[test]
 fn a_mixture_is_held_to_the_design_low() {
     // 50 % by volume: CoolProp -37.11 C (computed), 2 K allowed: -35.11 C. Five kelvins in hand are a house setting.
-    let grades = [-30.0, -30.2, -35.1, -35.2].map(|low| at(low, 50.0).grade);
-    assert_eq!(grades, [Good, Watch, Watch, Attend]);
+    let steps = [-30.0, -30.2, -35.1, -35.2].map(|low| at(low, 50.0).grade);
+    assert_eq!(steps, [Good, Watch, Watch, Attend]);
     let graded = at(-35.2, 50.0);
     assert_eq!(
         graded.reason,
@@ -80,8 +80,8 @@ fn a_mixture_is_held_to_the_design_low() {
 #[test]
 fn too_thin_and_too_rich_are_told_whatever_the_cold() {
     // ASTM D3306 scope 1.1: concentrate is used at 40 to 70 % by volume (verified); 60 % is a house setting.
-    let grades = [39.9, 40.0, 60.0, 60.1, 70.0, 70.1].map(|value| at(-1.0, value).grade);
-    assert_eq!(grades, [Watch, Good, Good, Watch, Watch, Attend]);
+    let steps = [39.9, 40.0, 60.0, 60.1, 70.0, 70.1].map(|value| at(-1.0, value).grade);
+    assert_eq!(steps, [Watch, Good, Good, Watch, Watch, Attend]);
     assert_eq!([at(-1.0, 39.9), at(-1.0, 70.1)].map(|graded| graded.source), ["ASTM D3306, scope 1.1"; 2]);
     assert_eq!(at(-1.0, 60.1).standing, "common practice");
     assert!(advises(&at(-1.0, 75.0), "let out 0.34 L and fill in demineralised water instead"));
@@ -162,8 +162,8 @@ fn a_design_low_set_in_fahrenheit_is_told_in_fahrenheit() {
 
 #[test]
 fn levels_say_what_a_closed_circuit_means() {
-    let grades: Vec<Grade> = CoolantLevel::ALL.iter().map(|level| level.answer().grade).collect();
-    assert_eq!(grades, [Good, Watch, Attend, DoNotDrive]);
+    let steps: Vec<Grade> = CoolantLevel::ALL.iter().map(|level| level.answer().grade).collect();
+    assert_eq!(steps, [Good, Watch, Attend, DoNotDrive]);
     for level in [TractionCoolantLevel::Low, TractionCoolantLevel::None] {
         let caution = level.answer().caution().expect("a caution");
         assert!(caution.contains("qualified persons"), "{caution}");
