@@ -144,8 +144,10 @@ fn range<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let (grade, rung) = stand_on(&rungs);
     let found = set.lowest.entered;
     let reason = match grade {
-        Grade::Good => format!("The urea solution left will last {found}."),
-        Grade::Watch => format!("The urea solution left will last {found}; it is getting low."),
+        Grade::Good => format!("The vehicle says that its urea solution will last {found}."),
+        Grade::Watch => {
+            format!("The vehicle says that its urea solution will last {found}; it is getting low.")
+        }
         Grade::Attend | Grade::DoNotDrive => {
             format!(
                 "The urea solution left will last {found}; once it is gone the engine may not start again."

@@ -51,17 +51,20 @@ pub(super) fn voltage<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessmen
     let error = measured.abs() / 100;
     let [least, most] =
         [measured - error, measured + error].map(|end| by_voltage(yardstick, chemistry, end).band);
-    let reason = voltage_reason(set.lowest.entered, charge.band, [least, most]);
     let rest = bench.beside(set, "battery-rest").map(|rest| rest.exact);
     let unrested = yardstick.held(&UNRESTED);
-    let mut assessment = if rest.is_some_and(|rest| unrested.is_met(rest)) {
+    let is_rested = rest.map(|rest| !unrested.is_met(rest));
+    let adjective = if is_rested == Some(true) { "rested " } else { "" };
+    let found = format!("A {adjective}voltage of {}", set.lowest.entered);
+    let reason = voltage_reason(&found, charge.band, [least, most]);
+    let mut assessment = if is_rested == Some(false) {
         let reason = format!("{reason} It had not rested, so this says little.");
         Assessment::starting_with(Opinion::on_comparison(&unrested, reason))
     } else {
         Assessment::starting_with(opinion(&charge, reason))
     };
     advise_on_charge(&mut assessment, &charge);
-    if rest.is_none_or(|rest| unrested.is_met(rest)) {
+    if is_rested != Some(true) {
         assessment.advise(
             "Measure it after some hours in which it was neither charged nor loaded, and say how many.",
             &[],
@@ -77,8 +80,8 @@ pub(super) fn voltage<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessmen
     assessment
 }
 
-fn voltage_reason(found: Entered, band: Band, [least, most]: [Band; 2]) -> String {
-    let found = format!("A rested voltage of {found} tells of a battery that is {}", band.word());
+fn voltage_reason(found: &str, band: Band, [least, most]: [Band; 2]) -> String {
+    let found = format!("{found} tells of a battery that is {}", band.word());
     let others: Vec<&str> =
         [least, most].iter().filter(|other| **other != band).map(|other| other.word()).collect();
     if others.is_empty() {

@@ -3,6 +3,7 @@
 mod answers;
 mod brake_fluid;
 mod coolant;
+mod explained;
 mod filters;
 mod house;
 mod laws;
