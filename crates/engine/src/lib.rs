@@ -38,7 +38,7 @@ pub use marks::{first_mark, first_mark_after, marks};
 pub use stays::{before_out, folded, told_from};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;
-pub use wear::{WornComponent, worn_components};
+pub use wear::{WornComponent, component_histories, worn_components};
 
 use derived::{Derived, bare};
 use known::Known;
