@@ -77,7 +77,7 @@ async fn move_to_depot_of(
         return Ok(());
     };
     if let Some(depot) = store::depots::find_as_known(conn, vehicle.fleet, depot, known).await? {
-        (vehicle.zone, vehicle.jurisdiction) = (depot.zone, depot.jurisdiction);
+        vehicle.stand_at(&depot);
     }
     Ok(())
 }

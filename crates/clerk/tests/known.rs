@@ -443,6 +443,7 @@ testkit::on_both_engines! {
             name: "South".to_owned(),
             zone,
             jurisdiction: model::Jurisdiction::Uk,
+            design_low: None,
         };
         let south = clerk::organisation::create_depot(&mut act, new).await.expect("a depot").id;
         let move_there = VehicleChange { depot: Some(south), ..VehicleChange::default() };
