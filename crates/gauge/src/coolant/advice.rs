@@ -26,6 +26,10 @@ pub(super) fn advise(
     if assessment.grade() != Grade::Good && tester != Some(Tester::Strip) {
         advise_on_exchange(assessment, concentration, marks);
     }
+    if !marks.is_depots_own {
+        let low = marks.design_low_told();
+        assessment.advise(format!("Record how cold it gets at the depot; until then {low} is used."), &[]);
+    }
     match tester {
         Some(Tester::Strip) => assessment.advise(
             "A strip is advisory: measure with a refractometer before anything is changed or relied on.",

@@ -40,8 +40,7 @@ const BAND: Limit = Limit {
     ..SETTING
 };
 
-/// The design low of the place where the vehicles stand. A fleet sets its own: -20 °C is too cold for some and not cold
-/// enough for others.
+/// The design low that is used where a depot has said none: too cold for some and not cold enough for others.
 static FREEZES: Limit = Limit {
     key: "coolant-design-low",
     grade: Some(Grade::Attend),
@@ -85,6 +84,8 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 /// The numbers that hold for a vehicle's coolant.
 pub(super) struct Marks<'a> {
     freezes: Held<'a>,
+    /// Whether the depot has said how cold its vehicles must stand.
+    pub is_depots_own: bool,
     barely: Held<'a>,
     thin: Held<'a>,
     rich: Held<'a>,
@@ -95,8 +96,10 @@ pub(super) struct Marks<'a> {
 impl<'a> Marks<'a> {
     fn of(yardstick: &Yardstick<'a>) -> Self {
         let held = |limit| yardstick.held(limit);
+        let depots = yardstick.vehicle.design_low.map(|low| low.to(Unit::Celsius));
         Self {
-            freezes: held(&FREEZES),
+            freezes: depots.map_or(held(&FREEZES), |low| held(&FREEZES).at(low)),
+            is_depots_own: depots.is_some(),
             barely: held(&BARELY),
             thin: held(&THIN),
             rich: held(&RICH),

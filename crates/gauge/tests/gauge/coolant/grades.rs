@@ -5,9 +5,9 @@ use gauge::coolant::{CoolantLevel, Scale, Tester, TractionCoolantLevel};
 use gauge::{Subject, Yardstick, point};
 use model::Grade::{self, Attend, DoNotDrive, Good, Watch};
 use model::horizon::Graded;
-use model::{Code, HouseLimit, Jurisdiction, Place, Zone};
+use model::{Code, HouseLimit, Jurisdiction, Place, Vehicle, Zone};
 use proptest::prelude::*;
-use quantity::{Entered, Unit};
+use quantity::{Entered, Temperature, Unit};
 
 const fn percent(value: f64) -> Entered {
     Entered::new(value, Unit::Percent)
@@ -21,9 +21,12 @@ fn word(code: &str, word: &str) -> Entered {
     point(code).expect("a point").answered(word).expect("an answer")
 }
 
-/// A reading on a scale, where the fleet may have set limits of its own.
-fn read(value: f64, scale: Option<Scale>, tester: Option<Tester>, house: &[HouseLimit]) -> Graded {
-    let vehicle = car(Jurisdiction::Uk);
+fn standing_at(low: Entered) -> Vehicle {
+    Vehicle { design_low: Temperature::parse(low).ok(), ..car(Jurisdiction::Uk) }
+}
+
+/// A reading on a scale, of a vehicle and a fleet that may have set limits of its own.
+fn read(value: f64, scale: Option<Scale>, tester: Option<Tester>, yardstick: Yardstick<'_>) -> Graded {
     let measured = |check: crate::world::Check, code: &str, entered| {
         check.measured(code, Place::Vehicle, Zone::Whole, entered)
     };
@@ -35,20 +38,19 @@ fn read(value: f64, scale: Option<Scale>, tester: Option<Tester>, house: &[House
         inspection = measured(inspection, "coolant-tester", word("coolant-tester", tester.word()));
     }
     let inspections = [inspection.done()];
-    let yardstick = Yardstick { vehicle: &vehicle, house };
     let mut graded = gauge::grade_all(&Subject { yardstick, inspections: &inspections, parts: &[] });
     graded.retain(|graded| graded.point == "coolant-concentration");
     graded.remove(0)
 }
 
-fn design_low(value: Entered) -> HouseLimit {
-    let reason = "What the depot knows.".to_owned();
-    HouseLimit { limit: Code::new("coolant-design-low").expect("a code"), value, reason }
+/// At a depot that becomes as cold as this.
+fn read_at(low: Entered, value: f64, scale: Scale, tester: Option<Tester>) -> Graded {
+    read(value, Some(scale), tester, Yardstick::shipped(&standing_at(low)))
 }
 
-/// Ethylene glycol by volume in a refractometer, at a place that becomes as cold as this.
+/// Ethylene glycol by volume in a refractometer, at a depot that becomes as cold as this.
 fn at(low: f64, value: f64) -> Graded {
-    read(value, Some(Scale::EthyleneVolume), Some(Tester::Refractometer), &[design_low(celsius(low))])
+    read_at(celsius(low), value, Scale::EthyleneVolume, Some(Tester::Refractometer))
 }
 
 #[test]
@@ -101,16 +103,14 @@ fn above_sixty_percent_no_freeze_point_is_told() {
 #[test]
 fn the_band_is_by_volume_whatever_the_tester_tells() {
     // 40 % of ethylene glycol by volume is 42.64 % by mass (computed from densities at 20 C).
-    let grade = |value| {
-        read(value, Some(Scale::EthyleneMass), Some(Tester::Refractometer), &[design_low(celsius(-1.0))])
-    };
+    let grade = |value| read_at(celsius(-1.0), value, Scale::EthyleneMass, Some(Tester::Refractometer));
     assert_eq!([42.6, 42.7].map(|value| grade(value).grade), [Watch, Good]);
     assert!(grade(42.6).reason.starts_with("42.6 % ethylene glycol by mass is below 40 % by volume"));
 }
 
 #[test]
 fn a_concentration_of_nobody_knows_what_is_not_judged() {
-    let graded = read(50.0, None, Some(Tester::Refractometer), &[]);
+    let graded = read(50.0, None, Some(Tester::Refractometer), Yardstick::shipped(&car(Jurisdiction::Uk)));
     assert_eq!(graded.grade, Watch);
     assert!(
         graded.reason.contains("of which glycol") && advises(&graded, "by volume or by mass"),
@@ -135,8 +135,7 @@ fn a_scale_once_said_holds_until_another_is() {
 
 #[test]
 fn a_strip_leads_to_a_better_measurement_and_no_further() {
-    let strip =
-        |value| read(value, Some(Scale::EthyleneVolume), Some(Tester::Strip), &[design_low(celsius(-25.0))]);
+    let strip = |value| read_at(celsius(-25.0), value, Scale::EthyleneVolume, Some(Tester::Strip));
     let thin = at(-25.0, 30.0);
     assert!(advises(&thin, "is below 40 % by volume, thinner than"), "both are told: {thin:?}");
     assert_eq!([20.0, 50.0].map(|value| strip(value).grade), [Watch, Good]);
@@ -151,12 +150,25 @@ fn where_no_mixture_will_do_none_is_advised() {
 }
 
 #[test]
-fn a_design_low_set_in_fahrenheit_is_told_in_fahrenheit() {
-    let house = [design_low(Entered::new(-30.0, Unit::Fahrenheit))];
-    let graded = read(50.0, Some(Scale::EthyleneVolume), None, &house);
+fn where_the_depot_has_not_said_its_cold_the_fleets_own_number_stands_in() {
+    let vehicle = car(Jurisdiction::Us);
+    let house = [HouseLimit {
+        limit: Code::new("coolant-design-low").expect("a code"),
+        value: Entered::new(-30.0, Unit::Fahrenheit),
+        reason: "Plains.".to_owned(),
+    }];
+    let scale = Some(Scale::EthyleneVolume);
+    let own = read(50.0, scale, None, Yardstick { vehicle: &vehicle, house: &house });
+    assert_eq!(own.grade, Watch);
+    assert!(own.reason.contains("freezes at -31 °F or below") && own.reason.contains("of -30 °F"), "{own:?}");
+    assert!(advises(&own, "Record how cold it gets at the depot; until then -30 °F is used"));
+    let shipped = read(50.0, scale, None, Yardstick::shipped(&vehicle));
+    assert!(shipped.grade == Good && advises(&shipped, "until then -20 °C is used"), "{shipped:?}");
+    let depots = Vehicle { design_low: Temperature::parse(celsius(-34.0)).ok(), ..vehicle };
+    let depots = read(50.0, scale, None, Yardstick { vehicle: &depots, house: &house });
     assert!(
-        graded.reason.contains("freezes at -31 °F or below") && graded.reason.contains("-30 °F"),
-        "{graded:?}"
+        depots.reason.contains("the design low of -34 °C") && !advises(&depots, "Record how cold"),
+        "{depots:?}"
     );
 }
 
@@ -177,7 +189,7 @@ proptest! {
         scale in prop::sample::select(vec![Scale::EthyleneVolume, Scale::PropyleneVolume]),
         value in 0.0..60.0_f64, more in 0.0..60.0_f64, low in -50.0..5.0_f64,
     ) {
-        let grade = |value| read(value, Some(scale), None, &[design_low(celsius(low))]).grade;
+        let grade = |value| read_at(celsius(low), value, scale, None).grade;
         prop_assert!(grade((value + more).min(60.0)) <= grade(value));
     }
 
@@ -189,7 +201,7 @@ proptest! {
     #[test]
     fn a_design_low_grades_alike_in_either_unit(value in 10.0..60.0_f64, fahrenheit in -60..40_i32) {
         let fahrenheit = f64::from(fahrenheit);
-        let grade = |low| read(value, Some(Scale::EthyleneVolume), None, &[design_low(low)]).grade;
+        let grade = |low| read_at(low, value, Scale::EthyleneVolume, None).grade;
         prop_assert_eq!(
             grade(Entered::new(fahrenheit, Unit::Fahrenheit)),
             grade(celsius((fahrenheit - 32.0) / 1.8))
@@ -202,7 +214,7 @@ proptest! {
         tester in prop::option::of(prop::sample::select(Tester::ALL.to_vec())),
     ) {
         // Any colder, and a mixture too rich would be too thin as well.
-        let graded = |value| read(value, Some(scale), tester, &[design_low(celsius(low))]);
+        let graded = |value| read_at(celsius(low), value, scale, tester);
         let before = graded(value);
         let Some(limit) = before.limit else { return Ok(()) };
         // A millionth of a percent to either side; the conversion to mass may take that much itself.
