@@ -32,7 +32,10 @@ pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
 pub use pads::pad_limits;
 pub use points::{CheckPoint, PointError, point, points};
-pub use pressure::{Air, SetPointError, gauge_at, set_point};
+pub use pressure::{
+    Air, LeakRate, LeakReading, SetPointError, Warmth, ambient_at, gauge_at, leak_rate, monitor_threshold,
+    pressure_grade, set_point, temperature_showing,
+};
 pub use rotation::{
     Driveline, Fitment, Moves, RotationAdvice, RotationBar, Running, SideToSide, Sizes, TyreTread, driveline,
     rotation_advice,

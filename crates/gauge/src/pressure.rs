@@ -11,10 +11,18 @@ use model::{Grade, Place, Vehicle};
 use quantity::{Entered, Pressure, Unit};
 
 mod air;
+mod atmosphere;
+mod leak;
+mod monitor;
 mod set_point;
+mod warmth;
 
 pub use air::{Air, gauge_at};
+pub use atmosphere::ambient_at;
+pub use leak::{LeakRate, LeakReading, leak_rate};
+pub use monitor::{monitor_threshold, temperature_showing};
 pub use set_point::{SetPointError, set_point};
+pub use warmth::{Warmth, pressure_grade};
 
 const SETTING: Limit = Limit {
     discipline: Discipline::Pressure,
@@ -55,7 +63,8 @@ static LOOK_INSIDE: Limit = Limit {
 static NO_PLACARD: Limit = Limit { name: "the placard's pressure", ..SETTING };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD].into_iter()
+    let own = [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD, &warmth::HOT];
+    own.into_iter().chain(leak::limits())
 }
 
 /// Grades one tyre's cold pressure.
@@ -134,13 +143,17 @@ fn shown_share(share: i64) -> String {
     Entered::from_exact(tenths, Unit::Percent).to_string()
 }
 
-fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) -> Opinion {
-    let rungs = [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| Rung {
+/// The ladder of being low.
+fn rungs_under(placard: i64, under: i64) -> [Rung; 4] {
+    [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| Rung {
         limit,
         tested: under,
         at: share_of(placard, HUNDRED_PERCENT - limit.exact()),
-    });
-    let (grade, rung) = stand_on(&rungs);
+    })
+}
+
+fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) -> Opinion {
+    let (grade, rung) = stand_on(&rungs_under(placard, under));
     let found = format!("Cold pressure of {}", set.lowest.entered);
     let (share, allowed) = (shown_share(under), shown_share(rung.limit.exact()));
     let reason = match grade {
