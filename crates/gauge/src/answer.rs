@@ -2,6 +2,7 @@
 
 use crate::caution::{Hazard, caution_for};
 use crate::limit::{Discipline, Standing};
+use crate::{tread, walk};
 use model::Grade;
 
 /// What one word, given in answer to a question about a vehicle, means.
@@ -63,6 +64,11 @@ impl Answer {
         Self { source, standing, ..self }
     }
 
+    /// By a setting of the house that says more than that no source is known.
+    pub(crate) const fn by_house(self, source: &'static str) -> Self {
+        self.by(source, Standing::CommonPractice)
+    }
+
     pub(crate) const fn to_question(
         self,
         discipline: Discipline,
@@ -119,5 +125,5 @@ pub(crate) use answered;
 
 /// Every answer to every question, in the order of the documentation.
 pub fn answers() -> impl Iterator<Item = &'static Answer> {
-    crate::tread::TyreDamage::answers()
+    tread::TyreDamage::answers().chain(walk::answers())
 }

@@ -22,6 +22,7 @@ mod pressure;
 mod rotation;
 mod shown;
 mod tread;
+mod walk;
 mod wear;
 
 pub use answer::{Answer, answers};
@@ -46,4 +47,5 @@ pub use tread::{
     treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
     winter_tread_limits,
 };
+pub use walk::{Joint, Leak, Lights, ParkingBrake, WarningLamp, WheelFasteners, Wipers, linkage_play_limit};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};

@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, tread};
+use crate::{pads, pressure, rotation, tread, walk};
 use model::{Grade, Jurisdiction, Place, Vehicle};
 use quantity::Entered;
 use serde::Serialize;
@@ -71,7 +71,11 @@ pub(crate) const MASS_UNKNOWN: &str =
 
 /// Every limit of every discipline, in the order of the documentation.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {
-    tread::limits().chain(rotation::limits()).chain(pressure::limits()).chain(pads::limits())
+    tread::limits()
+        .chain(rotation::limits())
+        .chain(pressure::limits())
+        .chain(pads::limits())
+        .chain(walk::limits())
 }
 
 /// How well the source of a limit is known.
@@ -112,6 +116,8 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Lamps, leaks, joints and what else a walk round the vehicle shows.
+    LampsAndPoints,
 }
 
 impl Discipline {
@@ -122,6 +128,7 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::LampsAndPoints => "lamps and points",
         }
     }
 }

@@ -9,5 +9,6 @@ mod points;
 mod pressure;
 mod rotation;
 mod tread;
+mod walk;
 mod wear;
 mod world;
