@@ -1,8 +1,9 @@
 //! Fleets, which only the operator makes, and the installation's secret.
 
-use crate::error::ActError;
+use crate::error::{ActError, Fault};
 use crate::{Act, Clerk, jobs};
-use model::{Fleet, FleetId, Policy};
+use gauge::HouseLimitError;
+use model::{Fleet, FleetId, HouseLimit, Policy};
 use store::Reach;
 
 /// Makes a fleet.
@@ -22,11 +23,15 @@ pub async fn create_fleet(clerk: &Clerk, name: &str) -> Result<Fleet, ActError> 
     Ok(fleet)
 }
 
-/// Replaces the fleet's policy on telling, if it still has the version `expected`.
+/// Replaces the fleet's policy, if it still has the version `expected`.
 ///
 /// # Errors
-/// [`ActError::Stale`] if it was changed meanwhile; storage errors.
+/// Faults of its house limits, all at once; [`ActError::Stale`] if it was changed meanwhile; storage errors.
 pub async fn change_policy(act: &mut Act, expected: i64, policy: &Policy) -> Result<(), ActError> {
+    let faults = faults_of(&policy.house_limits);
+    if !faults.is_empty() {
+        return Err(ActError::Faults(faults));
+    }
     let fleet = act.fleet();
     let before = store::fleets::policy(&mut act.conn(), fleet).await?;
     if !store::fleets::set_policy(&mut act.conn(), fleet, expected, policy).await? {
@@ -35,6 +40,30 @@ pub async fn change_policy(act: &mut Act, expected: i64, policy: &Policy) -> Res
     act.note("policy", fleet, "change", Some(&before), Some(policy));
     store::states::raise_needed_all(&mut act.conn(), fleet).await?;
     Ok(())
+}
+
+/// Everything that is wrong with limits a fleet wants to set itself.
+fn faults_of(limits: &[HouseLimit]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for (index, house) in limits.iter().enumerate() {
+        let pointer = format!("/house_limits/{index}");
+        if limits[..index].iter().any(|before| before.limit == house.limit) {
+            faults.push(Fault::new(
+                format!("{pointer}/limit"),
+                "twice",
+                "the limit stands in the list before",
+            ));
+        }
+        if let Err(error) = gauge::check_house_limit(house) {
+            let member = match error {
+                HouseLimitError::Unknown { .. } => "limit",
+                HouseLimitError::OtherKind { .. } | HouseLimitError::LaxerThanLaw { .. } => "value",
+                HouseLimitError::NoReason { .. } => "reason",
+            };
+            faults.push(Fault::new(format!("{pointer}/{member}"), "limit", error));
+        }
+    }
+    faults
 }
 
 pub(crate) async fn installation_secret(clerk: &Clerk) -> Result<[u8; 32], ActError> {

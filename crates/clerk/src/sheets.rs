@@ -33,7 +33,7 @@ pub async fn publish(
 
 fn check_line(index: usize, line: &SheetPoint, faults: &mut Vec<Fault>) {
     let Some(point) = gauge::point(line.point.as_str()) else {
-        let known: Vec<&str> = gauge::points().iter().map(|point| point.code).collect();
+        let known: Vec<&str> = gauge::points().map(|point| point.code).collect();
         let detail = format!("there is no check point {}; there are {}", line.point, known.join(", "));
         faults.push(Fault::new(format!("/points/{index}/point"), "unknown", detail));
         return;

@@ -21,12 +21,16 @@ answer! {
         grade: Grade = "attend",
         /// What governs, as entered.
         measured: Quantity = {"value": 2.2, "unit": "mm"},
+        /// What was answered, where the point is answered by a word; `measured` then holds its number.
+        seen: Option<String> = null,
         /// The limit compared with, in the unit entered.
         limit: Option<Quantity> = {"value": 1.6, "unit": "mm"},
         /// Measured less limit; negative below the limit.
         margin: Option<Quantity> = {"value": 0.6, "unit": "mm"},
         /// Why, in a sentence.
         reason: String = "Less than 0.8 mm above the legal limit.",
+        /// What would change it, in a sentence.
+        changes_when: String = "At or above 2.4 mm it would be better.",
         /// What to do.
         advice: Vec<String> = ["Fit a new tyre soon; two new tyres go to the rear."],
         /// Where the limit comes from.
@@ -49,9 +53,11 @@ impl From<&Meaning> for GradedMeasurement {
             place: graded.place,
             grade: graded.grade,
             measured: graded.measured.into(),
+            seen: graded.seen.clone(),
             limit: graded.limit.map(Quantity::from),
             margin: graded.margin.map(Quantity::from),
             reason: graded.reason.clone(),
+            changes_when: graded.changes_when.clone(),
             advice: graded.advice.clone(),
             source: graded.source.clone(),
             standing: graded.standing.clone(),

@@ -7,8 +7,9 @@ pub(crate) use history::{History, Run};
 use crate::known::Known;
 use crate::timeline::marks_of;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use gauge::{Part, Subject};
 use model::horizon::{Basis, Cycle, DueItem, Graded, ItemKey, ItemKind, Moment, Timeline};
-use model::{Finding, FindingWeight, Grade, LAST_DAY, Place};
+use model::{Finding, FindingWeight, Grade, Inspection, LAST_DAY, Place};
 use std::cell::OnceCell;
 
 /// What asks for work and is left for so many days is overdue (house setting, no source).
@@ -20,11 +21,23 @@ const MEASURES: [(&str, &str); 3] =
 
 /// The newest grade of each point and place, in that order, without those of components that have been replaced since.
 pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
-    let facts = known.facts;
-    let mut grades = gauge::grade_all(&facts.vehicle, &crate::questions::believed(facts));
+    let mut grades = graded(known, &crate::questions::believed(known.facts));
     grades.retain(|graded| !is_replaced(known, graded));
     grades.sort_by(|one, other| (&one.point, one.place).cmp(&(&other.point, other.place)));
     grades
+}
+
+/// What these inspections of the vehicle mean.
+fn graded(known: &Known<'_>, inspections: &[Inspection]) -> Vec<Graded> {
+    let fitted = known.facts.fittings.iter().filter(|fitting| fitting.to.is_none());
+    let mut parts: Vec<Part<'_>> = fitted
+        .filter_map(|fitting| {
+            let component = known.facts.components.iter().find(|one| one.id == fitting.component)?;
+            Some(Part { component, place: fitting.place })
+        })
+        .collect();
+    parts.sort_by_key(|part| (part.place, part.component.id));
+    gauge::grade_all(&Subject { yardstick: known.yardstick(), inspections, parts: &parts })
 }
 
 /// Whether another component has been fitted at the place since the measurement.

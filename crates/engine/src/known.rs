@@ -9,6 +9,7 @@ use crate::running::Running;
 use crate::usage::{Ahead, Driving};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
+use gauge::Yardstick;
 use model::horizon::{Band, Basis, Moment};
 use model::{
     Facts, HourJudgement, Judgement, MeterQuantity, Policy, ReadingId, ServiceRecord, Verdict, day_start,
@@ -70,6 +71,11 @@ impl<'a> Known<'a> {
             hour_log,
             running,
         }
+    }
+
+    /// What measurements of the vehicle are held to.
+    pub(crate) fn yardstick(&self) -> Yardstick<'a> {
+        Yardstick { vehicle: &self.facts.vehicle, house: &self.policy.house_limits }
     }
 
     /// The civil day of an instant, in the depot's zone.

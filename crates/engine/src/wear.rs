@@ -68,7 +68,7 @@ impl<'a> Wearing<'a> {
         let history = history::of(known, component, point, &rates, sets)?;
         let setting = Setting { tau: rates.tau, gauge_sd_mm: gauge_sd_mm(point) };
         let fit = rounded(fit_of(&history, &setting)?);
-        let limit = point.attend_limit(&known.facts.vehicle, fitting.place);
+        let limit = point.attend_limit(&known.yardstick(), fitting.place);
         let wear_now_mm = to_nine_digits(history.wear_now_mm);
         let approach = Approach { limit_mm: limit.depth.mm(), wear_now_mm, mm_per_km };
         Some(Self { component, fitting, point, rates, history, setting, fit, limit, approach })

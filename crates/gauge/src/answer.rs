@@ -1,7 +1,10 @@
 //! Answers by a word: what a technician sees, hears or feels, and what each word for it means.
 
+use crate::assessment::{Assessment, Opinion};
 use crate::caution::{Hazard, caution_for};
+use crate::grading::Bench;
 use crate::limit::{Discipline, Standing};
+use crate::measured::MeasuredSet;
 use crate::{tread, walk};
 use model::Grade;
 
@@ -96,7 +99,7 @@ macro_rules! answered {
             /// Every answer, in the order of the documentation.
             pub const ALL: &'static [Self] = &[$(Self::$variant),+];
 
-            const ANSWERS: &'static [$crate::answer::Answer] = &[
+            pub(crate) const ANSWERS: &'static [$crate::answer::Answer] = &[
                 $($answer.to_question($crate::limit::Discipline::$discipline, $question, $word)),+
             ];
 
@@ -122,6 +125,17 @@ macro_rules! answered {
     };
 }
 pub(crate) use answered;
+
+/// Grades a point that is answered by a word.
+pub(crate) fn assess<'a>(_: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let kept = set.point.answer_kept(set.lowest.exact);
+    let answer = kept.expect("what no point would have taken is left out of every set");
+    let mut assessment = Assessment::starting_with(Opinion::on_answer(answer));
+    if !answer.advice.is_empty() {
+        assessment.advise(answer.advice, answer.hazards);
+    }
+    assessment
+}
 
 /// Every answer to every question, in the order of the documentation.
 pub fn answers() -> impl Iterator<Item = &'static Answer> {

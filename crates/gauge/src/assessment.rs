@@ -1,40 +1,72 @@
 //! One set of measurements on its way to a grade: what each rule thinks of it, and what it advises.
 
+use crate::answer::Answer;
 use crate::caution::{Hazard, caution_for};
-use crate::ladder::Rung;
-use crate::limit::Limit;
+use crate::ladder::{Rung, Side};
+use crate::limit::Standing;
 use crate::measured::MeasuredSet;
+use crate::yardstick::Held;
 use model::Grade;
 use model::horizon::Graded;
-use quantity::Entered;
+use quantity::{Entered, Unit};
 
 /// What one rule thinks of a set.
 #[derive(Debug, Clone)]
 pub(crate) struct Opinion {
     pub grade: Grade,
-    limit: &'static Limit,
     source: String,
-    /// Where the limit lies on the scale of what was measured; none where values were compared with each other.
-    at: Option<i64>,
+    standing: Standing,
+    /// Where the limit lies on the scale of what was measured, and from where on it is not met; none where values were
+    /// compared with each other.
+    at: Option<(i64, Side)>,
+    /// What the grade stands on where it has no place on the scale.
+    stands_while: String,
     reason: String,
 }
 
 impl Opinion {
     /// From a rung on the scale of what was measured.
-    pub fn on_rung(grade: Grade, rung: &Rung, reason: String) -> Self {
-        Self { grade, limit: rung.limit, source: rung.limit.source.to_owned(), at: Some(rung.at), reason }
+    pub fn on_rung(grade: Grade, rung: &Rung<'_>, reason: String) -> Self {
+        Self { at: Some((rung.at, rung.side())), grade, ..Self::on_comparison(&rung.held, reason) }
     }
 
     /// From a limit that compares measurements with each other, or asks whether one was taken.
-    pub fn on_comparison(limit: &'static Limit, reason: String) -> Self {
-        let grade = limit.grade.unwrap_or(Grade::Good);
-        Self { grade, limit, source: limit.source.to_owned(), at: None, reason }
+    pub fn on_comparison(held: &Held<'_>, reason: String) -> Self {
+        let grade = held.limit.grade.unwrap_or(Grade::Good);
+        let stands_while = format!("It stands while {} is {}.", held.limit.name, held.bound);
+        Self { grade, source: held.source(), standing: held.standing(), at: None, stands_while, reason }
+    }
+
+    /// From a word that was given in answer.
+    pub fn on_answer(answer: &Answer) -> Self {
+        let stands_while = "It stands until somebody looks again and answers otherwise.".to_owned();
+        let Answer { grade, source, standing, reason, .. } = *answer;
+        let (source, reason) = (source.to_owned(), reason.to_owned());
+        Self { grade, source, standing, at: None, stands_while, reason }
+    }
+
+    /// What would change the grade, in one sentence, with numbers in this unit.
+    fn changes_when(&self, unit: Unit) -> String {
+        match self.at {
+            None => self.stands_while.clone(),
+            Some((at, side)) if self.grade == Grade::Good => {
+                format!(
+                    "{} {} it would no longer be good.",
+                    side.other().words(),
+                    Entered::from_exact(at, unit)
+                )
+            }
+            Some((at, side)) => {
+                format!("{} {} it would be better.", side.words(), Entered::from_exact(at, unit))
+            }
+        }
     }
 
     /// Resting on a second limit as well.
-    pub fn resting_on(mut self, other: &Limit) -> Self {
-        if other.source != self.limit.source {
-            self.source = format!("{}; {}", self.source, other.source);
+    pub fn resting_on(mut self, other: &Held<'_>) -> Self {
+        let source = other.source();
+        if source != self.source {
+            self.source = format!("{}; {source}", self.source);
         }
         self
     }
@@ -92,6 +124,7 @@ impl Assessment {
         let Self { decides, others, advice, hazards } = self;
         let measured = set.lowest;
         let unit = measured.entered.unit;
+        let changes_when = decides.changes_when(unit);
         let mut sentences = Vec::new();
         if decides.grade == Grade::DoNotDrive {
             sentences.push(DO_NOT_DRIVE.to_owned());
@@ -105,12 +138,14 @@ impl Assessment {
             place: set.place,
             grade: decides.grade,
             measured: measured.entered,
-            limit: decides.at.map(|at| Entered::from_exact(at, unit)),
-            margin: decides.at.map(|at| Entered::from_exact(measured.exact - at, unit)),
+            seen: set.point.answer_kept(measured.exact).map(|answer| answer.title.to_owned()),
+            limit: decides.at.map(|(at, _)| Entered::from_exact(at, unit)),
+            margin: decides.at.map(|(at, _)| Entered::from_exact(measured.exact - at, unit)),
             reason: decides.reason,
+            changes_when,
             advice: sentences,
             source: decides.source,
-            standing: decides.limit.standing.word().to_owned(),
+            standing: decides.standing.word().to_owned(),
             caution: caution_for(decides.grade, &hazards),
             measured_at: set.inspection.performed_at,
         }

@@ -1,6 +1,7 @@
 //! A ladder of limits, worst first: a value stands on the first rung it meets.
 
-use crate::limit::Limit;
+use crate::limit::Bound;
+use crate::yardstick::Held;
 use model::Grade;
 use quantity::Depth;
 
@@ -15,29 +16,86 @@ pub struct DepthLimits {
     pub watch: Depth,
 }
 
+/// On which side of a number a measurement does not meet a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    /// At it or above.
+    AtOrAbove,
+    /// Above it.
+    Above,
+    /// At it or below.
+    AtOrBelow,
+    /// Below it.
+    Below,
+}
+
+impl Side {
+    /// As a sentence begins.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::AtOrAbove => "At or above",
+            Self::Above => "Above",
+            Self::AtOrBelow => "At or below",
+            Self::Below => "Below",
+        }
+    }
+
+    /// The other side.
+    pub const fn other(self) -> Self {
+        match self {
+            Self::AtOrAbove => Self::Below,
+            Self::Above => Self::AtOrBelow,
+            Self::AtOrBelow => Self::Above,
+            Self::Below => Self::AtOrAbove,
+        }
+    }
+}
+
 /// A limit as it applies to one measurement.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Rung {
+pub(crate) struct Rung<'a> {
     /// The limit.
-    pub limit: &'static Limit,
+    pub held: Held<'a>,
     /// What is held to it, in the base unit of the limit's number.
     pub tested: i64,
     /// Where it lies on the scale of what was measured, in that scale's base unit.
     pub at: i64,
+    /// Whether more of what is tested is less of what was measured, as a share under the placard is.
+    pub is_inverse: bool,
 }
 
-impl Rung {
+impl<'a> Rung<'a> {
+    /// A limit on the very scale of what was measured.
+    pub fn on_scale(held: Held<'a>, measured: i64) -> Self {
+        Self { at: held.exact(), tested: measured, held, is_inverse: false }
+    }
+
+    /// A limit on how far a measurement lies above `zero`.
+    pub fn above(zero: i64, held: Held<'a>, measured: i64) -> Self {
+        Self { at: zero + held.exact(), tested: measured - zero, held, is_inverse: false }
+    }
+
+    /// From where on the scale of what was measured it is not met.
+    pub const fn side(&self) -> Side {
+        match (self.held.bound, self.is_inverse) {
+            (Bound::AtOrBelow(_), false) | (Bound::AtOrAbove(_), true) => Side::Above,
+            (Bound::Above(_), false) | (Bound::Below(_), true) => Side::AtOrBelow,
+            (Bound::AtOrAbove(_), false) | (Bound::AtOrBelow(_), true) => Side::Below,
+            (Bound::Below(_), false) | (Bound::Above(_), true) | (Bound::Missing, _) => Side::AtOrAbove,
+        }
+    }
+
     pub fn grade(&self) -> Grade {
-        self.limit.grade.unwrap_or(Grade::Good)
+        self.held.limit.grade.unwrap_or(Grade::Good)
     }
 
     fn is_met(&self) -> bool {
-        self.limit.bound.is_met(self.tested)
+        self.held.is_met(self.tested)
     }
 }
 
 /// The rung a value stands on, and its grade. A value that meets none is good, and stands above the highest.
-pub(crate) fn stand_on(rungs: &[Rung]) -> (Grade, Rung) {
+pub(crate) fn stand_on<'a>(rungs: &[Rung<'a>]) -> (Grade, Rung<'a>) {
     if let Some(met) = rungs.iter().find(|rung| rung.is_met()) {
         return (met.grade(), *met);
     }

@@ -24,11 +24,12 @@ mod shown;
 mod tread;
 mod walk;
 mod wear;
+mod yardstick;
 
 pub use answer::{Answer, answers};
 pub use axle::Axle;
 pub use depths::{DepthSet, depth_sets};
-pub use grading::grade_all;
+pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
 pub use pads::pad_limits;
@@ -49,3 +50,4 @@ pub use tread::{
 };
 pub use walk::{Joint, Leak, Lights, ParkingBrake, WarningLamp, WheelFasteners, Wipers, linkage_play_limit};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
+pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

@@ -1,7 +1,7 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
 use crate::{pads, pressure, rotation, tread, walk};
-use model::{Grade, Jurisdiction, Place, Vehicle};
+use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
 use std::fmt;
@@ -11,6 +11,8 @@ use std::fmt;
 /// The number is compared with what [`Limit::name`] says: a depth, a difference, or a share of the placard's pressure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limit {
+    /// Its short name, by which a fleet sets its own number in its place; no two limits share one.
+    pub key: &'static str,
     /// What it belongs to.
     pub discipline: Discipline,
     /// What is held to it, in a few words.
@@ -48,24 +50,7 @@ impl Limit {
     }
 }
 
-/// The strictest of these laws for a vehicle at a place: the highest floor.
-pub(crate) fn strictest(laws: &'static [Limit], vehicle: &Vehicle, place: Place) -> Option<&'static Limit> {
-    laws.iter()
-        .filter(|law| law.applies_to(vehicle.jurisdiction, vehicle.gross_mass_kg, place))
-        .max_by_key(|law| law.exact())
-}
-
-/// Whether these laws would set another number if the vehicle's gross mass, which is not on record, were known.
-pub(crate) fn hang_on_unknown_mass(laws: &[Limit], vehicle: &Vehicle, place: Place) -> bool {
-    let mut numbers = laws
-        .iter()
-        .filter(|law| law.jurisdiction == Some(vehicle.jurisdiction) && law.wheels.include(place))
-        .map(Limit::exact);
-    let first = numbers.next();
-    vehicle.gross_mass_kg.is_none() && numbers.any(|number| Some(number) != first)
-}
-
-/// What to say when they do.
+/// What to say where laws hang on a gross mass that is not on record.
 pub(crate) const MASS_UNKNOWN: &str =
     "No gross mass is on record, so the limits of a light vehicle were used; record the gross mass.";
 
@@ -90,6 +75,8 @@ pub enum Standing {
     Memory,
     /// A habit of workshops; no authority stands behind it.
     CommonPractice,
+    /// Set by the fleet itself, for a reason it gave.
+    Fleet,
 }
 
 impl Standing {
@@ -100,6 +87,7 @@ impl Standing {
             Self::Computed => "computed",
             Self::Memory => "memory",
             Self::CommonPractice => "common practice",
+            Self::Fleet => "the fleet's own",
         }
     }
 }
@@ -191,7 +179,7 @@ impl Wheels {
         }
     }
 
-    const fn include(self, place: Place) -> bool {
+    pub(crate) const fn include(self, place: Place) -> bool {
         let front = matches!(place, Place::FrontLeft | Place::FrontRight);
         match self {
             Self::Any => true,
@@ -238,7 +226,29 @@ impl Bound {
         }
     }
 
-    fn exact(self) -> i64 {
+    /// The same with another number of the same kind; `None` for a number of another kind, and where there is none to set.
+    pub fn with(self, number: Entered) -> Option<Self> {
+        let shipped = self.value()?;
+        let is_usable = number.exact_as(shipped.unit.dimension()).is_ok_and(|exact| exact >= 0);
+        is_usable.then_some(match self {
+            Self::Below(_) => Self::Below(number),
+            Self::AtOrBelow(_) => Self::AtOrBelow(number),
+            Self::Above(_) => Self::Above(number),
+            Self::AtOrAbove(_) => Self::AtOrAbove(number),
+            Self::Missing => Self::Missing,
+        })
+    }
+
+    /// Whether all that meets the other, which bounds from the same side, meets this.
+    pub fn is_as_strict_as(self, other: Self) -> bool {
+        match self {
+            Self::Below(_) | Self::AtOrBelow(_) => self.exact() >= other.exact(),
+            Self::Above(_) | Self::AtOrAbove(_) => self.exact() <= other.exact(),
+            Self::Missing => true,
+        }
+    }
+
+    pub(crate) fn exact(self) -> i64 {
         self.value()
             .map_or(0, |value| value.exact().expect("limits are small numbers; a test reads them all"))
     }

@@ -3,19 +3,23 @@
 use crate::assessment::{Assessment, Opinion};
 use crate::axle::{Axle, opposite};
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
-use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels, strictest};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, DEPTH_UNITS, FOUR_WHEELS};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
-use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
-use quantity::{Depth, Entered, Unit};
+use crate::yardstick::Yardstick;
+use model::{Grade, Jurisdiction, Place, Zone};
+use quantity::{Depth, Dimension, Entered, Unit};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
 }
 
 const FLOOR: Limit = Limit {
+    key: "",
     discipline: Discipline::Pads,
     name: "thickness, the floor of inspection",
     jurisdiction: None,
@@ -31,6 +35,7 @@ const FLOOR: Limit = Limit {
 /// Floors of inspection for bonded pads: 1/16 in is 2/32 in.
 static LAW: [Limit; 3] = [
     Limit {
+        key: "pads-law-us-light",
         jurisdiction: Some(Jurisdiction::Us),
         class: Class::LIGHT,
         bound: Bound::Below(Entered::new(2.0, Unit::ThirtySecondInch)),
@@ -39,6 +44,7 @@ static LAW: [Limit; 3] = [
         ..FLOOR
     },
     Limit {
+        key: "pads-law-us-heavy",
         jurisdiction: Some(Jurisdiction::Us),
         class: Class::HEAVY,
         bound: Bound::Below(Entered::new(2.0, Unit::ThirtySecondInch)),
@@ -48,6 +54,7 @@ static LAW: [Limit; 3] = [
         ..FLOOR
     },
     Limit {
+        key: "pads-law-uk",
         jurisdiction: Some(Jurisdiction::Uk),
         bound: Bound::Below(mm(1.5)),
         source: "UK annual test, below it dangerous",
@@ -64,22 +71,42 @@ const SETTING: Limit = Limit {
     ..FLOOR
 };
 
-static WORN_OUT: Limit = Limit { bound: Bound::AtOrBelow(mm(2.0)), ..SETTING };
-static ATTEND: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::AtOrBelow(mm(3.0)), ..SETTING };
-static WATCH: Limit = Limit { grade: Some(Grade::Watch), bound: Bound::AtOrBelow(mm(4.0)), ..SETTING };
-static INNER_UNSEEN: Limit = Limit { name: "the inner pad", grade: Some(Grade::Watch), ..SETTING };
+static WORN_OUT: Limit = Limit { key: "pads-do-not-drive", bound: Bound::AtOrBelow(mm(2.0)), ..SETTING };
+static ATTEND: Limit =
+    Limit { key: "pads-attend", grade: Some(Grade::Attend), bound: Bound::AtOrBelow(mm(3.0)), ..SETTING };
+static WATCH: Limit =
+    Limit { key: "pads-watch", grade: Some(Grade::Watch), bound: Bound::AtOrBelow(mm(4.0)), ..SETTING };
+static INNER_UNSEEN: Limit =
+    Limit { key: "pads-inner-unseen", name: "the inner pad", grade: Some(Grade::Watch), ..SETTING };
 static INNER_OUTER: Limit = Limit {
+    key: "pads-inner-outer",
     name: "difference of inner and outer pad",
     grade: Some(Grade::Watch),
     bound: Bound::Above(mm(2.0)),
     ..SETTING
 };
 static LEFT_RIGHT: Limit = Limit {
+    key: "pads-left-right",
     name: "difference of left and right wheel",
     grade: Some(Grade::Watch),
     bound: Bound::Above(mm(2.0)),
     ..SETTING
 };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "pad-thickness",
+    title: "Brake pad thickness, friction material without backing plate",
+    discipline: Discipline::Pads,
+    dimension: Dimension::Depth,
+    units: DEPTH_UNITS,
+    places: FOUR_WHEELS,
+    zones: &[Zone::Inner, Zone::Outer],
+    least: Entered::new(0.0, Unit::Millimetre),
+    most: Entered::new(25.0, Unit::Millimetre),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     LAW.iter().chain([&WORN_OUT, &ATTEND, &WATCH, &INNER_UNSEEN, &INNER_OUTER, &LEFT_RIGHT])
@@ -88,34 +115,39 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 /// The thicknesses at which the grade of pads changes: each grade holds at or below its thickness.
 ///
 /// The house's do-not-drive setting lies above every floor of inspection; if a law were ever stricter, it would count.
-pub fn pad_limits(vehicle: &Vehicle, place: Place) -> DepthLimits {
-    let floor = strictest(&LAW, vehicle, place).map_or(0, Limit::exact);
+pub fn pad_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
+    let exact = |limit| yardstick.held(limit).exact();
+    let floor = yardstick.strictest(&LAW, place).map_or(0, |floor| floor.exact());
     DepthLimits {
-        do_not_drive: Depth::from_nm(WORN_OUT.exact().max(floor)),
-        attend: Depth::from_nm(ATTEND.exact()),
-        watch: Depth::from_nm(WATCH.exact()),
+        do_not_drive: Depth::from_nm(exact(&WORN_OUT).max(floor)),
+        attend: Depth::from_nm(exact(&ATTEND)),
+        watch: Depth::from_nm(exact(&WATCH)),
     }
 }
 
 /// The thickness at which pads at this place ask for work, and on whose word.
-pub(crate) fn attend_limit(vehicle: &Vehicle, place: Place) -> WearLimit {
+pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
+    let attend = yardstick.held(&ATTEND);
     WearLimit {
-        depth: pad_limits(vehicle, place).attend,
-        source: ATTEND.source.to_owned(),
-        standing: ATTEND.standing,
+        depth: pad_limits(yardstick, place).attend,
+        source: attend.source(),
+        standing: attend.standing(),
     }
 }
 
 /// Grades the pads of one wheel.
-pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle: &Vehicle) -> Assessment {
-    let mut assessment = Assessment::starting_with(thickness_opinion(set, vehicle));
+pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let yardstick = &bench.yardstick;
+    let opinion = thickness_opinion(set, yardstick);
+    let thickness = opinion.grade;
+    let mut assessment = Assessment::starting_with(opinion);
     if set.in_zone(Zone::Inner).is_none() {
         let reason =
             format!("Only the outer pad was measured ({}); the inner one may be lower.", set.lowest.entered);
-        assessment.hear(Opinion::on_comparison(&INNER_UNSEEN, reason));
+        assessment.hear(Opinion::on_comparison(&yardstick.held(&INNER_UNSEEN), reason));
         assessment.advise("Measure the inner pad as well.", BRAKES);
     }
-    let uneven = [inner_outer_opinion(set), left_right_opinion(sets, set)];
+    let uneven = [inner_outer_opinion(set, yardstick), left_right_opinion(bench, set)];
     let is_uneven = uneven.iter().any(Option::is_some);
     uneven.into_iter().flatten().for_each(|opinion| assessment.hear(opinion));
     if is_uneven {
@@ -124,23 +156,24 @@ pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle
             BRAKES,
         );
     }
-    advise_on_thickness(&mut assessment, set);
+    advise_on_thickness(&mut assessment, thickness);
     assessment
 }
 
 const BRAKES: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel, Hazard::Brakes];
 
-fn thickness_opinion(set: &MeasuredSet<'_>, vehicle: &Vehicle) -> Opinion {
+fn thickness_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
     let lowest = set.lowest.exact;
-    let rung = |limit: &'static Limit| Rung { limit, tested: lowest, at: limit.exact() };
-    let law = strictest(&LAW, vehicle, set.place);
-    let rungs: Vec<Rung> = law.into_iter().chain([&WORN_OUT, &ATTEND, &WATCH]).map(rung).collect();
+    let law = yardstick.strictest(&LAW, set.place);
+    let house = [&WORN_OUT, &ATTEND, &WATCH].map(|limit| yardstick.held(limit));
+    let rungs: Vec<Rung<'_>> =
+        law.into_iter().chain(house).map(|held| Rung::on_scale(held, lowest)).collect();
     let (grade, rung) = stand_on(&rungs);
     let unit = set.lowest.entered.unit;
     let found = format!("Friction material of {} on the {} pad", set.lowest.entered, pad(set.lowest.zone));
-    let at = rung.limit.bound.value().map(|value| published(value, rung.at, unit)).unwrap_or_default();
+    let at = rung.held.bound.value().map(|value| published(value, rung.at, unit)).unwrap_or_default();
     let reason = match grade {
-        Grade::DoNotDrive if rung.limit.jurisdiction.is_some() => {
+        Grade::DoNotDrive if rung.held.limit.jurisdiction.is_some() => {
             format!("{found} is below the floor of inspection of {at}.")
         }
         Grade::DoNotDrive => format!("{found} is at or below {at}, where pads are worn out."),
@@ -159,7 +192,7 @@ const fn pad(zone: Zone) -> &'static str {
     }
 }
 
-fn inner_outer_opinion(set: &MeasuredSet<'_>) -> Option<Opinion> {
+fn inner_outer_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Option<Opinion> {
     let (inner, outer) = (set.in_zone(Zone::Inner)?, set.in_zone(Zone::Outer)?);
     let difference = (inner - outer).abs();
     let unit = set.lowest.entered.unit;
@@ -169,13 +202,14 @@ fn inner_outer_opinion(set: &MeasuredSet<'_>) -> Option<Opinion> {
         shown(inner, unit),
         shown(outer, unit),
     );
-    INNER_OUTER.bound.is_met(difference).then(|| Opinion::on_comparison(&INNER_OUTER, reason))
+    let held = yardstick.held(&INNER_OUTER);
+    held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
 }
 
 /// Like is held to like: a wheel whose inner pad was seen is not compared with one whose inner pad was not.
-fn left_right_opinion(sets: &MeasuredSets<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
+fn left_right_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
     let axle = Axle::of(set.place)?;
-    let other = sets.beside(set, opposite(set.place)?)?;
+    let other = bench.sets.beside(set, opposite(set.place)?)?;
     if set.in_zone(Zone::Inner).is_some() != other.in_zone(Zone::Inner).is_some() {
         return None;
     }
@@ -188,17 +222,18 @@ fn left_right_opinion(sets: &MeasuredSets<'_>, set: &MeasuredSet<'_>) -> Option<
         shown(set.lowest.exact, unit),
         shown(other.lowest.exact, unit),
     );
-    LEFT_RIGHT.bound.is_met(difference).then(|| Opinion::on_comparison(&LEFT_RIGHT, reason))
+    let held = bench.yardstick.held(&LEFT_RIGHT);
+    held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
 }
 
-fn advise_on_thickness(assessment: &mut Assessment, set: &MeasuredSet<'_>) {
-    let lowest = set.lowest.exact;
-    if WORN_OUT.bound.is_met(lowest) {
-        assessment
-            .advise("Have the pads of both wheels of this axle replaced, and look at the discs.", BRAKES);
-    } else if ATTEND.bound.is_met(lowest) {
-        assessment.advise("Book the pads of both wheels of this axle for replacement.", BRAKES);
-    } else if WATCH.bound.is_met(lowest) {
-        assessment.advise("Measure them again at every check.", &[]);
+fn advise_on_thickness(assessment: &mut Assessment, thickness: Grade) {
+    match thickness {
+        Grade::DoNotDrive => assessment
+            .advise("Have the pads of both wheels of this axle replaced, and look at the discs.", BRAKES),
+        Grade::Attend => {
+            assessment.advise("Book the pads of both wheels of this axle for replacement.", BRAKES);
+        }
+        Grade::Watch => assessment.advise("Measure them again at every check.", &[]),
+        Grade::Good => {}
     }
 }

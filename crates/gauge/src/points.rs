@@ -1,14 +1,18 @@
 //! The catalogue of check points: what can be measured, where, in which units, and within which range it is plausible.
 
+use crate::answer::Answer;
 use crate::assessment::Assessment;
+use crate::grading::Bench;
 use crate::limit::Discipline;
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
 use crate::{pads, pressure, tread};
-use model::{Measurement, Place, Vehicle, Zone};
+use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
-/// How a discipline grades one set of measurements, seeing the vehicle and the other sets.
-pub(crate) type Assess = for<'a> fn(&MeasuredSets<'a>, &MeasuredSet<'a>, &Vehicle) -> Assessment;
+/// How a discipline grades one set of measurements, seeing what else lies on the bench.
+pub(crate) type Assess = for<'a> fn(&Bench<'a>, &MeasuredSet<'a>) -> Assessment;
 
 /// Something that can be measured on a vehicle.
 #[derive(Debug)]
@@ -31,63 +35,48 @@ pub struct CheckPoint {
     pub least: Entered,
     /// The highest plausible value.
     pub most: Entered,
+    /// The answers it takes in place of a number; none where it is measured. An answer is kept as its place in this list,
+    /// counted from one, so new ones go to its end.
+    pub answers: &'static [Answer],
     pub(crate) assess: Assess,
 }
 
-const FOUR_WHEELS: &[Place] = &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
-const FIVE_WHEELS: &[Place] =
+pub(crate) const FOUR_WHEELS: &[Place] =
+    &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
+pub(crate) const FIVE_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
-const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
-const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
+pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
+pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
+pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
+/// What points that are answered by a word have in common; their discipline, places and answers are their own.
+pub(crate) const ANSWERED: CheckPoint = CheckPoint {
+    code: "",
+    title: "",
+    discipline: Discipline::Tread,
+    dimension: Dimension::Answer,
+    units: &[Unit::Answer],
+    places: FIVE_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(1.0, Unit::Answer),
+    most: Entered::new(255.0, Unit::Answer),
+    answers: &[],
+    assess: crate::answer::assess,
+};
 
-// The plausible ranges are settings (common practice, no source): wide enough for any part that fits these vehicles.
-static POINTS: [CheckPoint; 3] = [
-    CheckPoint {
-        code: "cold-pressure",
-        title: "Cold tyre pressure",
-        discipline: Discipline::Pressure,
-        dimension: Dimension::Pressure,
-        units: PRESSURE_UNITS,
-        places: FIVE_WHEELS,
-        zones: &[Zone::Whole],
-        least: Entered::new(0.0, Unit::Kilopascal),
-        most: Entered::new(1000.0, Unit::Kilopascal),
-        assess: pressure::assess,
-    },
-    CheckPoint {
-        code: "pad-thickness",
-        title: "Brake pad thickness, friction material without backing plate",
-        discipline: Discipline::Pads,
-        dimension: Dimension::Depth,
-        units: DEPTH_UNITS,
-        places: FOUR_WHEELS,
-        zones: &[Zone::Inner, Zone::Outer],
-        least: Entered::new(0.0, Unit::Millimetre),
-        most: Entered::new(25.0, Unit::Millimetre),
-        assess: pads::assess,
-    },
-    CheckPoint {
-        code: "tread-depth",
-        title: "Tread depth in the main grooves",
-        discipline: Discipline::Tread,
-        dimension: Dimension::Depth,
-        units: DEPTH_UNITS,
-        places: FIVE_WHEELS,
-        zones: &[Zone::Inner, Zone::Centre, Zone::Outer, Zone::Lowest],
-        least: Entered::new(0.0, Unit::Millimetre),
-        most: Entered::new(25.0, Unit::Millimetre),
-        assess: tread::assess,
-    },
-];
+/// Every check point by its code, from the disciplines' own lists.
+static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
+    let lists: [&'static [CheckPoint]; 3] = [&pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    lists.into_iter().flatten().map(|point| (point.code, point)).collect()
+});
 
 /// The check point with this code.
 pub fn point(code: &str) -> Option<&'static CheckPoint> {
-    POINTS.iter().find(|point| point.code == code)
+    BY_CODE.get(code).copied()
 }
 
 /// Every check point, in the order of their codes.
-pub fn points() -> &'static [CheckPoint] {
-    &POINTS
+pub fn points() -> impl Iterator<Item = &'static CheckPoint> {
+    BY_CODE.values().copied()
 }
 
 impl CheckPoint {
@@ -120,6 +109,10 @@ impl CheckPoint {
             return Err(PointError::Unit { point, unit: entered.unit, allowed: self.units });
         }
         let exact = entered.exact_as(self.dimension)?;
+        if !self.answers.is_empty() {
+            let unknown = || PointError::Answer { point, given: entered.to_string(), allowed: self.answers };
+            return self.answer_kept(exact).map(|_| exact).ok_or_else(unknown);
+        }
         let (least, most) = self.range();
         if (least..=most).contains(&exact) {
             return Ok(exact);
@@ -128,11 +121,38 @@ impl CheckPoint {
         Err(PointError::Implausible { point, entered, least, most })
     }
 
+    /// The answer written with this word, as it is kept.
+    ///
+    /// # Errors
+    /// [`PointError::Answer`], naming the answers there are; [`PointError::Measured`] where the point takes a number.
+    pub fn answered(&self, word: &str) -> Result<Entered, PointError> {
+        if self.answers.is_empty() {
+            return Err(PointError::Measured { point: self.code, allowed: self.units });
+        }
+        let place = self.answers.iter().position(|answer| answer.word == word);
+        let number =
+            place.and_then(|place| u8::try_from(place + 1).ok()).ok_or_else(|| PointError::Answer {
+                point: self.code,
+                given: word.chars().take(80).collect(),
+                allowed: self.answers,
+            })?;
+        Ok(Entered::new(f64::from(number), Unit::Answer))
+    }
+
+    /// The answer kept as this number.
+    pub fn answer_kept(&self, exact: i64) -> Option<&'static Answer> {
+        self.answers.get(usize::try_from(exact.checked_sub(1)?).ok()?)
+    }
+
     /// Whether a measurement already recorded can be graded.
     pub(crate) fn would_take(&self, value: &Measurement) -> bool {
         let (least, most) = self.range();
-        self.accepts(value.place, value.zone, value.entered.unit).is_ok()
-            && (least..=most).contains(&value.exact)
+        let is_plausible = if self.answers.is_empty() {
+            (least..=most).contains(&value.exact)
+        } else {
+            self.answer_kept(value.exact).is_some()
+        };
+        is_plausible && self.accepts(value.place, value.zone, value.entered.unit).is_ok()
     }
 
     fn range(&self) -> (i64, i64) {
@@ -187,6 +207,27 @@ pub enum PointError {
         /// The highest plausible value, in the unit entered.
         most: Entered,
     },
+    /// None of its answers.
+    #[error("{given:?} is no answer to {point}; the answer must be one of {}", words(allowed))]
+    Answer {
+        /// The check point.
+        point: &'static str,
+        /// What was answered.
+        given: String,
+        /// The answers that would do.
+        allowed: &'static [Answer],
+    },
+    /// Answered by a word where a number is asked for.
+    #[error(
+        "{point} is measured, not answered by a word; give value and unit, the unit one of {}",
+        listed(allowed)
+    )]
+    Measured {
+        /// The check point.
+        point: &'static str,
+        /// The units that would do.
+        allowed: &'static [Unit],
+    },
     /// No quantity at all.
     #[error(transparent)]
     Quantity(#[from] QuantityError),
@@ -194,4 +235,8 @@ pub enum PointError {
 
 fn listed<T: std::fmt::Display>(allowed: &[T]) -> String {
     allowed.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn words(answers: &[Answer]) -> String {
+    answers.iter().map(|answer| answer.word).collect::<Vec<_>>().join(", ")
 }

@@ -3,12 +3,15 @@
 use crate::assessment::{Assessment, Opinion};
 use crate::axle::Axle;
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, WHOLE};
 use crate::shown::{published, to_be_set};
+use crate::yardstick::Yardstick;
 use model::{Grade, Place, Vehicle};
-use quantity::{Entered, Pressure, Unit};
+use quantity::{Dimension, Entered, Pressure, Unit};
 
 mod air;
 mod atmosphere;
@@ -25,6 +28,7 @@ pub use set_point::{SetPointError, set_point};
 pub use warmth::{Warmth, pressure_grade};
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Pressure,
     name: "share under the placard",
     jurisdiction: None,
@@ -41,9 +45,15 @@ const fn percent(value: f64) -> Entered {
     Entered::new(value, Unit::Percent)
 }
 
-static HALF: Limit = Limit { grade: Some(Grade::DoNotDrive), bound: Bound::Above(percent(50.0)), ..SETTING };
+static HALF: Limit = Limit {
+    key: "pressure-do-not-drive",
+    grade: Some(Grade::DoNotDrive),
+    bound: Bound::Above(percent(50.0)),
+    ..SETTING
+};
 /// The threshold of the pressure monitor that US law asks for; kept for every vehicle as the mark of serious loss.
 static MONITOR: Limit = Limit {
+    key: "pressure-monitor",
     grade: Some(Grade::Attend),
     bound: Bound::AtOrAbove(percent(25.0)),
     source: "49 CFR 571.138 S4.2(a)",
@@ -51,16 +61,42 @@ static MONITOR: Limit = Limit {
     standing: Standing::Verified,
     ..SETTING
 };
-static LOW: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::Above(percent(10.0)), ..SETTING };
-static LOWISH: Limit = Limit { bound: Bound::Above(percent(5.0)), ..SETTING };
-static OVER: Limit = Limit { name: "share over the placard", bound: Bound::Above(percent(20.0)), ..SETTING };
+static LOW: Limit = Limit {
+    key: "pressure-attend",
+    grade: Some(Grade::Attend),
+    bound: Bound::Above(percent(10.0)),
+    ..SETTING
+};
+static LOWISH: Limit = Limit { key: "pressure-watch", bound: Bound::Above(percent(5.0)), ..SETTING };
+static OVER: Limit = Limit {
+    key: "pressure-over",
+    name: "share over the placard",
+    bound: Bound::Above(percent(20.0)),
+    ..SETTING
+};
 static LOOK_INSIDE: Limit = Limit {
+    key: "pressure-look-inside",
     name: "share under the placard at which a driven tyre is looked into",
     grade: None,
     bound: Bound::AtOrAbove(percent(20.0)),
     ..SETTING
 };
-static NO_PLACARD: Limit = Limit { name: "the placard's pressure", ..SETTING };
+static NO_PLACARD: Limit = Limit { key: "pressure-placard", name: "the placard's pressure", ..SETTING };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+    code: "cold-pressure",
+    title: "Cold tyre pressure",
+    discipline: Discipline::Pressure,
+    dimension: Dimension::Pressure,
+    units: PRESSURE_UNITS,
+    places: FIVE_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(0.0, Unit::Kilopascal),
+    most: Entered::new(1000.0, Unit::Kilopascal),
+    answers: &[],
+    assess,
+}];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let own = [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD, &warmth::HOT];
@@ -68,26 +104,28 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 }
 
 /// Grades one tyre's cold pressure.
-pub(crate) fn assess<'a>(_: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle: &Vehicle) -> Assessment {
-    let Some((entered, placard)) = placard_at(vehicle, set.place) else {
-        return without_placard(set);
+pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let yardstick = &bench.yardstick;
+    let Some((entered, placard)) = placard_at(yardstick.vehicle, set.place) else {
+        return without_placard(set, yardstick);
     };
     let told = published(entered, placard, set.lowest.entered.unit);
     let under = share_under(set.lowest.exact, placard);
-    let mut assessment = Assessment::starting_with(under_opinion(set, placard, under, &told));
-    if set.place != Place::Spare && OVER.bound.is_met(-under) {
-        let rung =
-            Rung { limit: &OVER, tested: -under, at: share_of(placard, HUNDRED_PERCENT + OVER.exact()) };
+    let mut assessment = Assessment::starting_with(under_opinion(set, yardstick, placard, under, &told));
+    let held = yardstick.held(&OVER);
+    if set.place != Place::Spare && held.is_met(-under) {
+        let at = share_of(placard, HUNDRED_PERCENT + held.exact());
+        let rung = Rung { held, tested: -under, at, is_inverse: false };
         let over = shown_share(-under);
         let reason = format!(
             "Cold pressure of {} is {over} over the placard's {told}, more than the {} allowed.",
             set.lowest.entered,
-            shown_share(OVER.exact()),
+            shown_share(held.exact()),
         );
         assessment.hear(Opinion::on_rung(Grade::Watch, &rung, reason));
     }
     let target = to_be_set(entered, placard, set.lowest.entered.unit);
-    advise(&mut assessment, set.place, under, &target);
+    advise(&mut assessment, yardstick, set.place, under, &target);
     assessment
 }
 
@@ -108,13 +146,14 @@ fn placard_at(vehicle: &Vehicle, place: Place) -> Option<(Entered, i64)> {
     }
 }
 
-fn without_placard(set: &MeasuredSet<'_>) -> Assessment {
+fn without_placard(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Assessment {
     let which = Axle::of(set.place).map_or_else(String::new, |axle| format!(" for the {} axle", axle.word()));
     let reason = format!(
         "No placard pressure recorded{which}, so the cold pressure of {} cannot be judged.",
         set.lowest.entered
     );
-    let mut assessment = Assessment::starting_with(Opinion::on_comparison(&NO_PLACARD, reason));
+    let mut assessment =
+        Assessment::starting_with(Opinion::on_comparison(&yardstick.held(&NO_PLACARD), reason));
     assessment.advise("Read the cold pressures off the vehicle's placard and record them.", &[]);
     assessment
 }
@@ -144,21 +183,27 @@ fn shown_share(share: i64) -> String {
 }
 
 /// The ladder of being low.
-fn rungs_under(placard: i64, under: i64) -> [Rung; 4] {
-    [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| Rung {
-        limit,
-        tested: under,
-        at: share_of(placard, HUNDRED_PERCENT - limit.exact()),
+fn rungs_under<'a>(yardstick: &Yardstick<'a>, placard: i64, under: i64) -> [Rung<'a>; 4] {
+    [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| {
+        let held = yardstick.held(limit);
+        let at = share_of(placard, HUNDRED_PERCENT - held.exact());
+        Rung { held, tested: under, at, is_inverse: true }
     })
 }
 
-fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) -> Opinion {
-    let (grade, rung) = stand_on(&rungs_under(placard, under));
+fn under_opinion(
+    set: &MeasuredSet<'_>,
+    yardstick: &Yardstick<'_>,
+    placard: i64,
+    under: i64,
+    told: &str,
+) -> Opinion {
+    let (grade, rung) = stand_on(&rungs_under(yardstick, placard, under));
     let found = format!("Cold pressure of {}", set.lowest.entered);
-    let (share, allowed) = (shown_share(under), shown_share(rung.limit.exact()));
+    let (share, allowed) = (shown_share(under), shown_share(rung.held.exact()));
     let reason = match grade {
-        Grade::DoNotDrive => format!("{found} is {share} under the placard's {told}, less than half of it."),
-        Grade::Attend if rung.limit == &MONITOR => {
+        Grade::DoNotDrive => format!("{found} is {share} under the placard's {told}, more than {allowed}."),
+        Grade::Attend if rung.held.limit == &MONITOR => {
             format!(
                 "{found} is {share} under the placard's {told}; at {allowed} a pressure monitor must warn."
             )
@@ -175,17 +220,18 @@ fn under_opinion(set: &MeasuredSet<'_>, placard: i64, under: i64, told: &str) ->
     opinion
 }
 
-fn advise(assessment: &mut Assessment, place: Place, under: i64, target: &str) {
-    if MONITOR.bound.is_met(under) && place != Place::Spare {
+fn advise(assessment: &mut Assessment, yardstick: &Yardstick<'_>, place: Place, under: i64, target: &str) {
+    let is_met = |limit| yardstick.held(limit).is_met(under);
+    if is_met(&MONITOR) && place != Place::Spare {
         assessment.advise("This is a serious loss: find the leak before the vehicle goes out.", &[]);
     }
-    if LOOK_INSIDE.bound.is_met(under) && place != Place::Spare {
+    if is_met(&LOOK_INSIDE) && place != Place::Spare {
         assessment.advise(
             "If it was driven like this, take the tyre off and look inside before inflating.",
             &[Hazard::Lifting, Hazard::Wheel, Hazard::SoftTyre],
         );
     }
-    if LOWISH.bound.is_met(under) {
+    if is_met(&LOWISH) {
         assessment.advise(
             format!("Inflate to {target}, cold, and look for the cause if it is low again."),
             &[Hazard::Inflating],

@@ -2,8 +2,9 @@
 
 use crate::axle::Axle;
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
 use crate::shown::shown;
 use quantity::{Depth, Entered, Unit};
 
@@ -16,6 +17,7 @@ pub use fitment::{Fitment, Moves, Running, SideToSide, Sizes};
 pub use tyre_tread::TyreTread;
 
 const SETTING: Limit = Limit {
+    key: "",
     discipline: Discipline::Rotation,
     name: "",
     jurisdiction: None,
@@ -34,24 +36,28 @@ const fn in32(value: f64) -> Entered {
 
 /// The guard on the whole: the rear must not be left much shallower than the front.
 static REAR_SHALLOWER: Limit = Limit {
+    key: "rotation-rear-shallower",
     name: "a rear tyre left shallower than the front axle: no rotation",
     bound: Bound::Above(in32(2.0)),
     ..SETTING
 };
 /// The guard on each tyre that would come to the rear.
 static REAR_FLOOR: Limit = Limit {
+    key: "rotation-rear-floor",
     name: "a rear tyre left with so little: no rotation",
     wheels: Wheels::NotFront,
     bound: Bound::Below(in32(4.0)),
     ..SETTING
 };
 static TRIGGER_OF_THREE: Limit = Limit {
+    key: "rotation-due-of-three",
     name: "front and rear averages of three places differ: rotation due",
     bound: Bound::Above(in32(1.0)),
     ..SETTING
 };
 /// One gauge reading is no finer than this.
 static TRIGGER_OF_SINGLE: Limit = Limit {
+    key: "rotation-due-of-single",
     name: "front and rear averages of single values differ: rotation due",
     bound: Bound::Above(in32(2.0)),
     ..SETTING
@@ -159,13 +165,10 @@ const fn six_sum(axle: [TyreTread; 2]) -> i64 {
 }
 
 /// What to tell about rotation at this tyre: only at the shallower axle, only if all four were measured together.
-pub(crate) fn sentence_for(
-    sets: &MeasuredSets<'_>,
-    set: &MeasuredSet<'_>,
-) -> Option<(String, &'static [Hazard])> {
+pub(crate) fn sentence_for(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<(String, &'static [Hazard])> {
     let here = Axle::of(set.place)?;
     let [front, rear] = [Axle::Front, Axle::Rear]
-        .map(|axle| axle.wheels().map(|wheel| sets.beside(set, wheel).map(TyreTread::measured)));
+        .map(|axle| axle.wheels().map(|wheel| bench.sets.beside(set, wheel).map(TyreTread::measured)));
     let unit = set.lowest.entered.unit;
     match rotation_advice(front, rear, Fitment::default()) {
         RotationAdvice::Due { shallower, difference, moves } if shallower == here => {

@@ -2,16 +2,17 @@
 
 use crate::assessment::{Assessment, Opinion};
 use crate::caution::Hazard;
+use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
-use crate::limit::{
-    Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels, hang_on_unknown_mass, strictest,
-};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
+use crate::measured::MeasuredSet;
+use crate::points::{ANSWERED, CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
 use crate::rotation::{self, TyreTread};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
-use model::{Grade, Jurisdiction, Place, Vehicle, Zone};
-use quantity::{Depth, Entered, Unit};
+use crate::yardstick::{Held, Yardstick};
+use model::{Grade, Jurisdiction, Place, Zone};
+use quantity::{Depth, Dimension, Entered, Unit};
 
 mod age;
 mod around;
@@ -38,6 +39,7 @@ const fn in32(value: f64) -> Entered {
 }
 
 const FLOOR: Limit = Limit {
+    key: "",
     discipline: Discipline::Tread,
     name: "depth, the legal floor",
     jurisdiction: None,
@@ -53,6 +55,7 @@ const FLOOR: Limit = Limit {
 /// Legal floors. 2/32 in is 1.5875 mm, less than 1.6 mm: the same tyre may pass one law and fail another.
 static LAW: [Limit; 6] = [
     Limit {
+        key: "tread-law-us-light",
         jurisdiction: Some(Jurisdiction::Us),
         class: Class::LIGHT,
         bound: Bound::Below(in32(2.0)),
@@ -61,6 +64,7 @@ static LAW: [Limit; 6] = [
         ..FLOOR
     },
     Limit {
+        key: "tread-law-us-heavy-front",
         jurisdiction: Some(Jurisdiction::Us),
         class: Class::HEAVY,
         wheels: Wheels::Front,
@@ -71,6 +75,7 @@ static LAW: [Limit; 6] = [
         ..FLOOR
     },
     Limit {
+        key: "tread-law-us-heavy-other",
         jurisdiction: Some(Jurisdiction::Us),
         class: Class::HEAVY,
         wheels: Wheels::NotFront,
@@ -81,6 +86,7 @@ static LAW: [Limit; 6] = [
         ..FLOOR
     },
     Limit {
+        key: "tread-law-uk-light",
         jurisdiction: Some(Jurisdiction::Uk),
         name: "depth over the central three quarters of the breadth, all round, the legal floor",
         class: Class::CARS_AND_VANS,
@@ -91,6 +97,7 @@ static LAW: [Limit; 6] = [
         ..FLOOR
     },
     Limit {
+        key: "tread-law-uk-heavy",
         jurisdiction: Some(Jurisdiction::Uk),
         name: "depth over three quarters of the breadth, all round, the legal floor",
         class: Class::OVER_3500,
@@ -101,6 +108,7 @@ static LAW: [Limit; 6] = [
         ..FLOOR
     },
     Limit {
+        key: "tread-law-eu",
         jurisdiction: Some(Jurisdiction::Eu),
         bound: Bound::Below(mm(1.6)),
         source: "Directive 89/459/EEC",
@@ -117,28 +125,57 @@ const SETTING: Limit = Limit {
 };
 
 static ATTEND: Limit = Limit {
+    key: "tread-attend-above-law",
     name: "depth less the legal floor",
     grade: Some(Grade::Attend),
     bound: Bound::Below(mm(0.8)),
     ..SETTING
 };
 static WATCH_ABOVE_FLOOR: Limit = Limit {
+    key: "tread-watch-above-law",
     name: "depth less the legal floor",
     grade: Some(Grade::Watch),
     bound: Bound::Below(mm(1.6)),
     ..SETTING
 };
-static WATCH: Limit =
-    Limit { name: "depth", grade: Some(Grade::Watch), bound: Bound::Below(mm(3.2)), ..SETTING };
+static WATCH: Limit = Limit {
+    key: "tread-watch",
+    name: "depth",
+    grade: Some(Grade::Watch),
+    bound: Bound::Below(mm(3.2)),
+    ..SETTING
+};
 const NOTICEABLE: Limit = Limit { grade: Some(Grade::Watch), bound: Bound::AtOrAbove(mm(1.0)), ..SETTING };
-static UNEVEN: Limit = Limit { name: "difference across the tread", ..NOTICEABLE };
-static SWING_AROUND: Limit = Limit { name: "difference round the tyre", ..NOTICEABLE };
+static UNEVEN: Limit = Limit { key: "tread-uneven", name: "difference across the tread", ..NOTICEABLE };
+static SWING_AROUND: Limit =
+    Limit { key: "tread-swing-around", name: "difference round the tyre", ..NOTICEABLE };
 static THREE_PLACES: Limit = Limit {
+    key: "tread-three-places",
     name: "depth at which three places are asked for",
     grade: None,
     bound: Bound::Below(mm(4.0)),
     ..SETTING
 };
+
+// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
+pub(crate) static POINTS: [CheckPoint; 2] = [DEPTH, DAMAGE];
+
+const DEPTH: CheckPoint = CheckPoint {
+    code: "tread-depth",
+    title: "Tread depth in the main grooves",
+    discipline: Discipline::Tread,
+    dimension: Dimension::Depth,
+    units: DEPTH_UNITS,
+    places: FIVE_WHEELS,
+    zones: &[Zone::Inner, Zone::Centre, Zone::Outer, Zone::Lowest],
+    least: Entered::new(0.0, Unit::Millimetre),
+    most: Entered::new(25.0, Unit::Millimetre),
+    answers: &[],
+    assess,
+};
+
+const DAMAGE: CheckPoint =
+    CheckPoint { code: "tyre-damage", title: "Damage of the tyre", answers: TyreDamage::ANSWERS, ..ANSWERED };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
@@ -146,23 +183,24 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
-pub fn tread_limits(vehicle: &Vehicle, place: Place) -> DepthLimits {
-    let floor = floor_at(vehicle, place).exact();
-    let watch = (floor + WATCH_ABOVE_FLOOR.exact()).max(WATCH.exact());
+pub fn tread_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
+    let exact = |limit| yardstick.held(limit).exact();
+    let floor = floor_at(yardstick, place).exact();
+    let watch = (floor + exact(&WATCH_ABOVE_FLOOR)).max(exact(&WATCH));
     DepthLimits {
         do_not_drive: Depth::from_nm(floor),
-        attend: Depth::from_nm(floor + ATTEND.exact()),
+        attend: Depth::from_nm(floor + exact(&ATTEND)),
         watch: Depth::from_nm(watch),
     }
 }
 
 /// The depth below which a tyre at this place asks for work, and on whose word.
-pub(crate) fn attend_limit(vehicle: &Vehicle, place: Place) -> WearLimit {
-    let floor = floor_at(vehicle, place);
+pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
+    let attend = yardstick.held(&ATTEND);
     WearLimit {
-        depth: tread_limits(vehicle, place).attend,
-        source: format!("{}, above the floor of {}", ATTEND.source, floor.source),
-        standing: ATTEND.standing,
+        depth: tread_limits(yardstick, place).attend,
+        source: format!("{}, above the floor of {}", attend.source(), floor_at(yardstick, place).source()),
+        standing: attend.standing(),
     }
 }
 
@@ -188,58 +226,73 @@ pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> 
 }
 
 /// Grades one tyre.
-pub(crate) fn assess<'a>(sets: &MeasuredSets<'a>, set: &MeasuredSet<'a>, vehicle: &Vehicle) -> Assessment {
-    let floor = floor_at(vehicle, set.place);
-    let mut assessment = Assessment::starting_with(on_the_road(depth_opinion(set, floor), set.place));
-    if let Some(uneven) = uneven_opinion(set) {
+pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let yardstick = &bench.yardstick;
+    let mut assessment = Assessment::starting_with(on_the_road(depth_opinion(set, yardstick), set.place));
+    if let Some(uneven) = uneven_opinion(set, &yardstick.held(&UNEVEN)) {
         assessment.hear(uneven);
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
     }
-    if let Some(mismatch) = mismatch::axle_opinion(sets, set) {
+    if let Some(mismatch) = mismatch::axle_opinion(bench, set) {
         assessment.hear(mismatch);
         assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
     }
-    advise_on_depth(&mut assessment, set);
+    advise_on_depth(&mut assessment, set, &yardstick.held(&THREE_PLACES));
     if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {
         assessment.advise(caution, &[]);
     }
-    if let Some((sentence, hazards)) = rotation::sentence_for(sets, set) {
+    if let Some(percent) = percent_left(bench, set) {
+        assessment.advise(format!("{percent} % of the tread it can lose is left."), &[]);
+    }
+    if let Some((sentence, hazards)) = rotation::sentence_for(bench, set) {
         assessment.advise(sentence, hazards);
     }
-    if hang_on_unknown_mass(&LAW, vehicle, set.place) {
+    if yardstick.hangs_on_unknown_mass(&LAW, set.place) {
         assessment.advise(MASS_UNKNOWN, &[]);
     }
     assessment
 }
 
+/// How much is left of what the tyre fitted here can lose, where its depth when new is on record; rounded down.
+fn percent_left(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<u8> {
+    let new = Depth::parse(bench.part("tyre", set.place)?.depth_new?).ok()?;
+    let floor = Depth::from_nm(floor_at(&bench.yardstick, set.place).exact());
+    let left = usable_fraction(Depth::from_nm(set.lowest.exact), new, floor)?;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 100")]
+    let percent = (left * 100.0).floor() as u8;
+    Some(percent)
+}
+
 const LIFT_WHEEL: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel];
 
-fn floor_at(vehicle: &Vehicle, place: Place) -> &'static Limit {
-    strictest(&LAW, vehicle, place)
+fn floor_at<'a>(yardstick: &Yardstick<'a>, place: Place) -> Held<'a> {
+    yardstick
+        .strictest(&LAW, place)
         .expect("every law has a floor for every mass and wheel; a test walks them all")
 }
 
-fn depth_opinion(set: &MeasuredSet<'_>, floor: &'static Limit) -> Opinion {
+fn depth_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
+    let floor = floor_at(yardstick, set.place);
     let (lowest, law) = (set.lowest.exact, floor.exact());
-    let above_law = lowest - law;
     let (grade, rung) = stand_on(&[
-        Rung { limit: floor, tested: lowest, at: law },
-        Rung { limit: &ATTEND, tested: above_law, at: law + ATTEND.exact() },
+        Rung::on_scale(floor, lowest),
+        Rung::above(law, yardstick.held(&ATTEND), lowest),
         // Of the two marks for watching the higher one decides.
-        Rung { limit: &WATCH, tested: lowest, at: WATCH.exact() },
-        Rung { limit: &WATCH_ABOVE_FLOOR, tested: above_law, at: law + WATCH_ABOVE_FLOOR.exact() },
+        Rung::on_scale(yardstick.held(&WATCH), lowest),
+        Rung::above(law, yardstick.held(&WATCH_ABOVE_FLOOR), lowest),
     ]);
     let unit = set.lowest.entered.unit;
     let found = format!("Tread of {} {}", set.lowest.entered, where_across(set.lowest.zone));
     let legal = floor.bound.value().map(|value| published(value, law, unit)).unwrap_or_default();
+    let floor_word = if floor.is_own() { "fleet's own floor" } else { "legal floor" };
     let at = shown(rung.at, unit);
     let reason = match grade {
-        Grade::DoNotDrive => format!("{found} is below the legal floor of {legal}."),
-        Grade::Attend => format!("{found} is below {at}, too near the legal floor of {legal}."),
-        Grade::Watch => format!("{found} is below {at}, where watching begins; the legal floor is {legal}."),
+        Grade::DoNotDrive => format!("{found} is below the {floor_word} of {legal}."),
+        Grade::Attend => format!("{found} is below {at}, too near the {floor_word} of {legal}."),
+        Grade::Watch => format!("{found} is below {at}, where watching begins; the {floor_word} is {legal}."),
         Grade::Good => format!("{found} is not below {at}, where watching begins."),
     };
-    Opinion::on_rung(grade, &rung, reason).resting_on(floor)
+    Opinion::on_rung(grade, &rung, reason).resting_on(&floor)
 }
 
 fn on_the_road(opinion: Opinion, place: Place) -> Opinion {
@@ -258,7 +311,7 @@ const fn where_across(zone: Zone) -> &'static str {
     }
 }
 
-fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>) {
+fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>, three: &Held<'_>) {
     match assessment.grade() {
         Grade::DoNotDrive => assessment.advise(
             "Fit another tyre before the vehicle goes out; two new tyres go to the rear axle.",
@@ -274,7 +327,7 @@ fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>) {
         Grade::Watch => assessment.advise("Measure it again at every check.", &[]),
         Grade::Good => {}
     }
-    if THREE_PLACES.bound.is_met(set.lowest.exact) && three_places(set).is_none() {
+    if three.is_met(set.lowest.exact) && three_places(set).is_none() {
         assessment.advise(
             "Measure inner, centre and outer in the main grooves, at several places round the tyre: one value never \
              proves a tyre legal all round.",

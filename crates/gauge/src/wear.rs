@@ -2,8 +2,9 @@
 
 use crate::axle::Axle;
 use crate::limit::Standing;
+use crate::yardstick::Yardstick;
 use crate::{pads, tread};
-use model::{Place, Vehicle};
+use model::Place;
 use quantity::Depth;
 
 /// A check point that measures how much is left of a part that wears.
@@ -27,7 +28,7 @@ pub struct WearPoint {
     pub source: &'static str,
     /// How well that source is known.
     pub standing: Standing,
-    attend: fn(&Vehicle, Place) -> WearLimit,
+    attend: fn(&Yardstick<'_>, Place) -> WearLimit,
 }
 
 /// A depth down to which a part may wear.
@@ -87,8 +88,8 @@ impl WearPoint {
     }
 
     /// The depth at which a part at this place asks for work: where its grade becomes `attend`.
-    pub fn attend_limit(&self, vehicle: &Vehicle, place: Place) -> WearLimit {
-        (self.attend)(vehicle, place)
+    pub fn attend_limit(&self, yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
+        (self.attend)(yardstick, place)
     }
 
     /// Whether the step from `before` to `now`, depths in nanometres, is too much of an improvement for an error of the gauge.

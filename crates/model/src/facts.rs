@@ -1,5 +1,6 @@
 //! Everything the engine needs to know about one vehicle.
 
+use crate::coded::Code;
 use crate::component::{Component, ComponentHistory, Fitting, MeasurementAnswer, WearRate};
 use crate::coverage::CoverageWindow;
 use crate::inspection::{Finding, Inspection};
@@ -10,6 +11,7 @@ use crate::rule::{BaselineAnswer, RuleOverride, RuleVersion};
 use crate::service::{ServiceRecord, Stay};
 use crate::usage::PinnedFit;
 use crate::vehicle::Vehicle;
+use quantity::Entered;
 use serde::{Deserialize, Serialize};
 
 /// The facts known about one vehicle. Withdrawn facts are not among them. The order of the lists carries no meaning.
@@ -97,8 +99,20 @@ impl Facts {
     }
 }
 
-/// What a fleet has decided about telling: days, not formulas.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// A limit that a fleet has set in place of a shipped one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HouseLimit {
+    /// The limit's key.
+    pub limit: Code,
+    /// The number that holds here.
+    pub value: Entered,
+    /// Why it is another than the shipped one.
+    pub reason: String,
+}
+
+/// What a fleet has decided: days of telling, and limits of its own; no formulas.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Policy {
     /// Marks of a coverage window: so many days before its early end.
@@ -113,6 +127,8 @@ pub struct Policy {
     pub reading_age_days: u32,
     /// Default lead where a rule says none, days.
     pub lead_days: u32,
+    /// Limits that hold here in place of the shipped ones, one for a key at most.
+    pub house_limits: Vec<HouseLimit>,
 }
 
 impl Default for Policy {
@@ -124,6 +140,7 @@ impl Default for Policy {
             baseline_days: 14,
             reading_age_days: 21,
             lead_days: 14,
+            house_limits: Vec::new(),
         }
     }
 }

@@ -358,12 +358,16 @@ pub struct Graded {
     pub grade: Grade,
     /// What governs, as entered.
     pub measured: Entered,
+    /// What was answered, in words, where the point is not measured.
+    pub seen: Option<String>,
     /// The limit compared with, in the unit entered.
     pub limit: Option<Entered>,
     /// Measured less limit, in the unit entered; negative below the limit.
     pub margin: Option<Entered>,
     /// Why, in one sentence.
     pub reason: String,
+    /// What would change the grade, in one sentence.
+    pub changes_when: String,
     /// What to do, in one sentence each.
     pub advice: Vec<String>,
     /// Where the limit comes from.

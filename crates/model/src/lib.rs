@@ -43,7 +43,7 @@ pub use coverage::{
 pub use cron::{CronError, CronExpression, CronField};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
-pub use facts::{Facts, Policy};
+pub use facts::{Facts, HouseLimit, Policy};
 pub use ids::*;
 pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,

@@ -23,6 +23,12 @@ pub enum Dimension {
     RunningTime,
     /// A bare count or yes/no (1/0); base unit one millionth.
     Count,
+    /// Volume of a fluid; base unit microlitre.
+    Volume,
+    /// Electric current; base unit microampere.
+    Current,
+    /// One of a check point's own answers, the worst the lowest; base unit one.
+    Answer,
 }
 
 /// A unit a person may enter.
@@ -67,11 +73,26 @@ pub enum Unit {
     /// A bare number: a count, or 1 for yes and 0 for no.
     #[serde(rename = "count")]
     Count,
+    /// Part per million, a ten-thousandth of a percent.
+    #[serde(rename = "ppm")]
+    PartPerMillion,
+    /// Litre.
+    #[serde(rename = "L")]
+    Litre,
+    /// US liquid quart, 0.946352946 L exactly.
+    #[serde(rename = "qt_us")]
+    UsQuart,
+    /// Ampere.
+    #[serde(rename = "A")]
+    Ampere,
+    /// The rank of one of a check point's own answers; people write and read its word.
+    #[serde(rename = "answer")]
+    Answer,
 }
 
 impl Unit {
     /// Every unit, in the order the documentation lists them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 18] = [
         Self::Kilometre,
         Self::Mile,
         Self::Millimetre,
@@ -85,6 +106,11 @@ impl Unit {
         Self::Percent,
         Self::Hour,
         Self::Count,
+        Self::PartPerMillion,
+        Self::Litre,
+        Self::UsQuart,
+        Self::Ampere,
+        Self::Answer,
     ];
 
     /// The unit's code, as written in requests, answers and tables.
@@ -103,6 +129,11 @@ impl Unit {
             Self::Percent => "percent",
             Self::Hour => "h",
             Self::Count => "count",
+            Self::PartPerMillion => "ppm",
+            Self::Litre => "L",
+            Self::UsQuart => "qt_us",
+            Self::Ampere => "A",
+            Self::Answer => "answer",
         }
     }
 
@@ -114,6 +145,7 @@ impl Unit {
             Self::Fahrenheit => "°F",
             Self::Percent => "%",
             Self::Count => "",
+            Self::UsQuart => "US qt",
             other => other.code(),
         }
     }
@@ -131,9 +163,12 @@ impl Unit {
             Self::Kilopascal | Self::Bar | Self::Psi => Dimension::Pressure,
             Self::Celsius | Self::Fahrenheit => Dimension::Temperature,
             Self::Volt => Dimension::Voltage,
-            Self::Percent => Dimension::Share,
+            Self::Percent | Self::PartPerMillion => Dimension::Share,
             Self::Hour => Dimension::RunningTime,
             Self::Count => Dimension::Count,
+            Self::Litre | Self::UsQuart => Dimension::Volume,
+            Self::Ampere => Dimension::Current,
+            Self::Answer => Dimension::Answer,
         }
     }
 
@@ -146,7 +181,13 @@ impl Unit {
             | Self::Volt
             | Self::Millimetre
             | Self::Count
+            | Self::Litre
+            | Self::Ampere
             | Self::Kilopascal => 1_000_000.0,
+            // 231 cubic inches of 2.54 cm by definition make a US gallon, of which a quart is a quarter.
+            Self::UsQuart => 946_352.946,
+            Self::PartPerMillion => 100.0,
+            Self::Answer => 1.0,
             Self::Mile => 1_609_344.0,
             Self::ThirtySecondInch => 793_750.0,
             Self::Bar => 100_000_000.0,

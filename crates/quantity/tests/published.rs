@@ -25,6 +25,9 @@ fn published_conversion_factors_are_met() {
         (36.0, Unit::Psi, Unit::Kilopascal, 248.211, 1e-3),
         (205.0, Unit::Celsius, Unit::Fahrenheit, 401.0, 1e-3),
         (-34.0, Unit::Fahrenheit, Unit::Celsius, -36.666_666_666_7, 1e-3),
+        // A US gallon is 3.785411784 L.
+        (4.0, Unit::UsQuart, Unit::Litre, 3.785_411_784, 1e-6),
+        (200.0, Unit::PartPerMillion, Unit::Percent, 0.02, 0.0),
     ];
     for (value, from, to, expected, tolerance) in cases {
         let got = convert(value, from, to);

@@ -14,10 +14,11 @@ const RULEBOOKS: [(&str, &str); 3] = [
 ];
 
 /// The shipped check sheets.
-const SHEETS: [&str; 3] = [
+const SHEETS: [&str; 4] = [
     include_str!("../../../seed/check-sheets/yard-walk.toml"),
     include_str!("../../../seed/check-sheets/wheels-and-brakes.toml"),
     include_str!("../../../seed/check-sheets/closing-check.toml"),
+    include_str!("../../../seed/check-sheets/return-check.toml"),
 ];
 
 #[derive(Deserialize)]

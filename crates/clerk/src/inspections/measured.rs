@@ -29,7 +29,7 @@ pub(super) fn measurements(act: &Act, entry: &Entry, faults: &mut Vec<Fault>) ->
 
 fn measurement(act: &Act, entered: &MeasurementEntered, pointer: &str) -> Result<Measurement, Vec<Fault>> {
     let point = gauge::point(&entered.point).ok_or_else(|| {
-        let known: Vec<&str> = gauge::points().iter().map(|point| point.code).collect();
+        let known: Vec<&str> = gauge::points().map(|point| point.code).collect();
         let detail = format!("there is no check point {:?}; there are {}", entered.point, known.join(", "));
         vec![Fault::new(format!("{pointer}/point"), "unknown", detail)]
     })?;

@@ -76,7 +76,7 @@ impl<'a> History<'a> {
 
     /// What stood after the first `count` inspections.
     fn after(&self, count: usize) -> &[Graded] {
-        let graded = || gauge::grade_all(&self.known.facts.vehicle, &self.inspections[..count]);
+        let graded = || super::graded(self.known, &self.inspections[..count]);
         self.grades.get(count).map_or(&[], |cell| cell.get_or_init(graded))
     }
 

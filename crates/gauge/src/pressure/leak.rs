@@ -12,6 +12,7 @@ const fn psi(value: f64) -> Entered {
 }
 
 static LOSS: Limit = Limit {
+    key: "pressure-leak",
     name: "loss in 30 days, if all of its band is a loss",
     grade: Some(Grade::Watch),
     bound: Bound::Above(psi(2.0)),
@@ -19,6 +20,7 @@ static LOSS: Limit = Limit {
 };
 /// Twice what a gauge may be wrong by.
 static REFILL: Limit = Limit {
+    key: "pressure-refill",
     name: "rise between readings at one temperature that begins a new run",
     grade: None,
     bound: Bound::Above(psi(1.0)),
@@ -26,6 +28,7 @@ static REFILL: Limit = Limit {
 };
 /// Some days are 15 K warmer than the last.
 static REFILL_UNCORRECTED: Limit = Limit {
+    key: "pressure-refill-uncorrected",
     name: "rise between readings at unknown temperatures that begins a new run",
     bound: Bound::Above(psi(3.0)),
     ..REFILL

@@ -1,13 +1,15 @@
 //! Tyres still hot from the road: graded only for being low, and never let down.
 
-use super::{HUNDRED_PERCENT, OVER, SETTING, rungs_under, share_of, share_under};
-use crate::ladder::{Rung, stand_on};
+use super::{OVER, SETTING, rungs_under, share_under};
+use crate::ladder::stand_on;
 use crate::limit::{Bound, Limit};
+use crate::yardstick::Yardstick;
 use chrono::TimeDelta;
 use model::Grade;
 use quantity::{Entered, Pressure, Unit};
 
 pub(super) static HOT: Limit = Limit {
+    key: "pressure-hot",
     name: "time since it was driven, below which a tyre is hot: graded only for being low",
     grade: None,
     bound: Bound::Below(Entered::new(3.0, Unit::Hour)),
@@ -35,6 +37,7 @@ impl Warmth {
 ///
 /// A hot tyre shows more than it will when cold, so a low one is at least as low as it shows; being high says nothing.
 pub fn pressure_grade(
+    yardstick: &Yardstick<'_>,
     placard: Pressure,
     measured: Pressure,
     warmth: Warmth,
@@ -43,11 +46,9 @@ pub fn pressure_grade(
         return None;
     }
     let under = share_under(measured.mpa(), placard.mpa());
-    let over =
-        Rung { limit: &OVER, tested: -under, at: share_of(placard.mpa(), HUNDRED_PERCENT + OVER.exact()) };
-    if warmth == Warmth::Cold && OVER.bound.is_met(over.tested) {
-        return Some((over.grade(), over.limit));
+    if warmth == Warmth::Cold && yardstick.held(&OVER).is_met(-under) {
+        return Some((Grade::Watch, &OVER));
     }
-    let (grade, rung) = stand_on(&rungs_under(placard.mpa(), under));
-    Some((grade, rung.limit))
+    let (grade, rung) = stand_on(&rungs_under(yardstick, placard.mpa(), under));
+    Some((grade, rung.held.limit))
 }

@@ -13,6 +13,7 @@ const fn years(value: f64) -> Entered {
 
 /// Makers differ between six and ten years; no limit of US law is known.
 const ADVICE: Limit = Limit {
+    key: "",
     discipline: Discipline::Tread,
     name: "age in years since the week of making",
     jurisdiction: None,
@@ -25,9 +26,15 @@ const ADVICE: Limit = Limit {
     standing: Standing::Verified,
 };
 
-static SIX: Limit = Limit { bound: Bound::AtOrAbove(years(6.0)), ..ADVICE };
-static TEN: Limit = Limit { grade: Some(Grade::Attend), bound: Bound::AtOrAbove(years(10.0)), ..ADVICE };
+static SIX: Limit = Limit { key: "tread-age-watch", bound: Bound::AtOrAbove(years(6.0)), ..ADVICE };
+static TEN: Limit = Limit {
+    key: "tread-age-attend",
+    grade: Some(Grade::Attend),
+    bound: Bound::AtOrAbove(years(10.0)),
+    ..ADVICE
+};
 static UK_HEAVY: Limit = Limit {
+    key: "tread-age-law-uk-heavy",
     jurisdiction: Some(Jurisdiction::Uk),
     class: Class::OVER_3500,
     wheels: Wheels::Front,

@@ -3,20 +3,23 @@
 use super::SETTING;
 use crate::assessment::Opinion;
 use crate::axle::{Axle, opposite};
+use crate::grading::Bench;
 use crate::limit::{Bound, Limit, Standing};
-use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::measured::MeasuredSet;
 use crate::rotation::TyreTread;
 use crate::shown::shown;
 use model::{Grade, Jurisdiction};
 use quantity::{Depth, Entered, Unit};
 
 static AXLE: Limit = Limit {
+    key: "tread-axle-mismatch",
     name: "average less that of the other tyre of the axle",
     grade: Some(Grade::Watch),
     bound: Bound::Above(Entered::new(2.0, Unit::ThirtySecondInch)),
     ..SETTING
 };
 static DUALS: Limit = Limit {
+    key: "tread-dual-mismatch",
     name: "difference of the diameters of dual tyres",
     jurisdiction: Some(Jurisdiction::Us),
     grade: Some(Grade::Attend),
@@ -42,9 +45,9 @@ pub fn dual_mismatch(one: Depth, other: Depth) -> Option<(Grade, &'static Limit)
 /// At the shallower tyre of an axle, where the other was measured on the same occasion and is much deeper.
 ///
 /// Only the shallower one is graded for it, so that more wear never makes any tyre's grade better.
-pub(super) fn axle_opinion(sets: &MeasuredSets<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
+pub(super) fn axle_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
     let axle = Axle::of(set.place)?;
-    let other = sets.beside(set, opposite(set.place)?)?;
+    let other = bench.sets.beside(set, opposite(set.place)?)?;
     let [here, there] = [set, other].map(|set| TyreTread::measured(set).average());
     let difference = there - here;
     let unit = set.lowest.entered.unit;
@@ -55,5 +58,6 @@ pub(super) fn axle_opinion(sets: &MeasuredSets<'_>, set: &MeasuredSet<'_>) -> Op
         shown(here.nm(), unit),
         shown(there.nm(), unit),
     );
-    AXLE.bound.is_met(difference.nm()).then(|| Opinion::on_comparison(&AXLE, reason))
+    let held = bench.yardstick.held(&AXLE);
+    held.is_met(difference.nm()).then(|| Opinion::on_comparison(&held, reason))
 }

@@ -3,17 +3,20 @@
 use super::{ATTEND, tread_limits};
 use crate::ladder::DepthLimits;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use model::{Place, Vehicle};
+use crate::yardstick::Yardstick;
+use model::Place;
 use quantity::{Depth, Entered, Unit};
 
 /// The depth below which a winter tyre no longer does in snow what it is there for.
 pub(super) static WINTER: Limit = Limit {
+    key: "tread-winter",
     name: "depth of a winter tyre",
     bound: Bound::Below(Entered::new(4.0, Unit::Millimetre)),
     ..ATTEND
 };
 
 static WET: Limit = Limit {
+    key: "tread-wet-grip",
     discipline: Discipline::Tread,
     name: "depth at which the longer way to stop on a wet road is told",
     jurisdiction: None,
@@ -31,9 +34,9 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 }
 
 /// The depths at which the grade of a winter tyre changes: those of any tyre, but attended to below 4 mm already.
-pub fn winter_tread_limits(vehicle: &Vehicle, place: Place) -> DepthLimits {
-    let limits = tread_limits(vehicle, place);
-    let attend = limits.attend.max(Depth::from_nm(WINTER.exact()));
+pub fn winter_tread_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
+    let limits = tread_limits(yardstick, place);
+    let attend = limits.attend.max(Depth::from_nm(yardstick.held(&WINTER).exact()));
     DepthLimits { attend, watch: limits.watch.max(attend), ..limits }
 }
 

@@ -62,6 +62,7 @@ answered! {
 }
 
 const PLAY: Limit = Limit {
+    key: "",
     discipline: Discipline::LampsAndPoints,
     name: "",
     jurisdiction: Some(Jurisdiction::Us),
@@ -78,12 +79,24 @@ const fn in32(value: f64) -> Bound {
     Bound::Above(Entered::new(value, Unit::ThirtySecondInch))
 }
 
-static PLAY_TO_16: Limit =
-    Limit { name: "free play of the steering linkage, rim to 16 in", bound: in32(8.0), ..PLAY };
-static PLAY_TO_18: Limit =
-    Limit { name: "free play of the steering linkage, rim over 16 to 18 in", bound: in32(12.0), ..PLAY };
-static PLAY_OVER_18: Limit =
-    Limit { name: "free play of the steering linkage, rim over 18 in", bound: in32(16.0), ..PLAY };
+static PLAY_TO_16: Limit = Limit {
+    key: "joints-play-to-16",
+    name: "free play of the steering linkage, rim to 16 in",
+    bound: in32(8.0),
+    ..PLAY
+};
+static PLAY_TO_18: Limit = Limit {
+    key: "joints-play-to-18",
+    name: "free play of the steering linkage, rim over 16 to 18 in",
+    bound: in32(12.0),
+    ..PLAY
+};
+static PLAY_OVER_18: Limit = Limit {
+    key: "joints-play-over-18",
+    name: "free play of the steering linkage, rim over 18 in",
+    bound: in32(16.0),
+    ..PLAY
+};
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     [&PLAY_TO_16, &PLAY_TO_18, &PLAY_OVER_18].into_iter()

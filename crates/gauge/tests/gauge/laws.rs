@@ -1,9 +1,10 @@
 //! What must hold for all measurements.
 
 use crate::world::{
-    THREE, WHEELS, car, check, id, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing, with_placard,
+    THREE, WHEELS, car, check, grade_all, id, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing,
+    with_placard,
 };
-use gauge::{grade_all, limits, set_point};
+use gauge::{limits, set_point};
 use model::horizon::Graded;
 use model::{Code, Grade, Inspection, Jurisdiction, Measurement, Place, Vehicle, Zone};
 use proptest::prelude::*;

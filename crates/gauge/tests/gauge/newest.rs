@@ -1,7 +1,6 @@
 //! Which inspection counts when several measured the same.
 
-use crate::world::{car, check, id, in32, kpa, mm};
-use gauge::grade_all;
+use crate::world::{car, check, grade_all, id, in32, kpa, mm};
 use model::{Grade, Jurisdiction, Place};
 
 #[test]

@@ -1,7 +1,7 @@
 //! Brake pads against floors of inspection (sources beside each row) and workshop habit (common practice, no source).
 
-use crate::world::{advises, car, check, in32, mm, pads_of, weighing};
-use gauge::pad_limits;
+use crate::world::{advises, car, check, grade_all, in32, mm, pads_of, weighing};
+use gauge::{Yardstick, pad_limits};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
 use model::{Place, Zone};
@@ -107,7 +107,7 @@ fn wheels_of_different_axles_or_days_are_not_compared() {
     );
     let earlier = check(1, "2027-02-01").pads(Place::RearRight, mm(5.0), mm(5.0)).done();
     let later = check(2, "2027-03-01").pads(Place::RearLeft, mm(9.0), mm(9.0)).done();
-    let grades = axles.graded(&vehicle).into_iter().chain(gauge::grade_all(&vehicle, &[earlier, later]));
+    let grades = axles.graded(&vehicle).into_iter().chain(grade_all(&vehicle, &[earlier, later]));
     assert!(grades.into_iter().all(|graded| graded.grade == Good));
 }
 
@@ -122,7 +122,7 @@ fn a_wheel_whose_inner_pad_was_seen_is_not_compared_with_one_whose_was_not() {
 
 #[test]
 fn forecasts_are_given_the_thicknesses_at_which_grades_change() {
-    let limits = pad_limits(&weighing(5000, car(Us)), Place::FrontLeft);
+    let limits = pad_limits(&Yardstick::shipped(&weighing(5000, car(Us))), Place::FrontLeft);
     let expected = [2.0, 3.0, 4.0].map(|value| Depth::parse(mm(value)).expect("a depth"));
     assert_eq!([limits.do_not_drive, limits.attend, limits.watch], expected);
 }

@@ -7,12 +7,19 @@ use quantity::{Entered, QuantityError, Unit};
 
 #[test]
 fn every_point_has_a_code_a_title_and_units_of_its_dimension() {
-    let codes: Vec<&str> = points().iter().map(|point| point.code).collect();
-    assert_eq!(codes, ["cold-pressure", "pad-thickness", "tread-depth"]);
+    let codes: Vec<&str> = points().map(|point| point.code).collect();
+    assert!(
+        codes.is_sorted() && codes.contains(&"tread-depth") && codes.contains(&"tyre-damage"),
+        "{codes:?}"
+    );
     for point in points() {
         assert!(Code::new(point.code).is_ok() && !point.title.is_empty());
         assert!(point.units.iter().all(|unit| unit.dimension() == point.dimension), "{}", point.code);
         let ends = [point.least, point.most].map(|end| point.plausible(end));
+        if !point.answers.is_empty() {
+            assert!(point.answers.iter().all(|answer| point.answered(answer.word).is_ok()), "{}", point.code);
+            continue;
+        }
         assert!(matches!(ends, [Ok(least), Ok(most)] if least < most), "{}: {ends:?}", point.code);
     }
     assert!(point("horn-loudness").is_none());
@@ -85,4 +92,47 @@ fn what_no_point_would_have_taken_is_not_graded() {
         .measured("horn-loudness", Place::Vehicle, Zone::Whole, mm(1.0))
         .graded(&car(Jurisdiction::Uk));
     assert_eq!(grades, []);
+}
+
+/// An answer is kept as its place in the list: a word that moves would change what was answered years ago.
+#[test]
+fn an_answer_is_kept_as_its_place_for_ever() {
+    let rows = [("tyre-damage", ["none", "cord_exposed", "bulge"])];
+    for (code, words) in rows {
+        let point = point(code).expect("a point");
+        for (place, word) in words.into_iter().enumerate() {
+            let kept = point.answered(word).expect("an answer");
+            let number = i64::try_from(place + 1).expect("a few");
+            assert_eq!(point.plausible(kept), Ok(number), "{code} {word}");
+            assert_eq!(point.answer_kept(number).map(|answer| answer.word), Some(word));
+        }
+        assert_eq!(point.answer_kept(0), None);
+        assert_eq!(point.answer_kept(i64::MIN), None);
+    }
+}
+
+#[test]
+fn what_is_no_answer_is_refused_with_the_answers_there_are() {
+    let damage = point("tyre-damage").expect("a point");
+    let refused = damage.answered("fine").expect_err("no answer");
+    assert!(
+        refused
+            .to_string()
+            .starts_with("\"fine\" is no answer to tyre-damage; the answer must be one of none, ")
+    );
+    let beyond = damage.plausible(Entered::new(200.0, Unit::Answer)).expect_err("no answer");
+    assert!(matches!(beyond, PointError::Answer { point: "tyre-damage", .. }), "{beyond}");
+    let tread = point("tread-depth").expect("a point");
+    assert!(matches!(tread.answered("none"), Err(PointError::Measured { point: "tread-depth", .. })));
+}
+
+#[test]
+fn an_answer_is_graded_with_its_own_reason_and_caution() {
+    let damage = point("tyre-damage").expect("a point");
+    let bulge = damage.answered("bulge").expect("an answer");
+    let graded = check(1, "2027-03-01")
+        .measured("tyre-damage", Place::RearLeft, Zone::Whole, bulge)
+        .graded_at(Place::RearLeft, &car(Jurisdiction::Uk));
+    assert_eq!(graded.grade, model::Grade::DoNotDrive);
+    assert!(graded.seen.is_some() && graded.caution.is_some() && graded.limit.is_none());
 }

@@ -2,7 +2,7 @@
 
 mod fitment;
 
-use crate::world::{Check, advises, car, check, in32};
+use crate::world::{Check, advises, car, check, grade_all, in32};
 use gauge::{Axle, Fitment, Moves, RotationAdvice, RotationBar, Running, Sizes, TyreTread, rotation_advice};
 use model::{Jurisdiction, Place};
 use quantity::Depth;
@@ -115,6 +115,6 @@ fn tyres_measured_on_different_days_are_not_compared() {
     let vehicle = car(Jurisdiction::Us);
     let whole = four_tyres(7.0, 8.5).done();
     let later = check(2, "2027-04-01").tread(Place::RearRight, [in32(8.4); 3]).done();
-    let grades = gauge::grade_all(&vehicle, &[whole, later]);
+    let grades = grade_all(&vehicle, &[whole, later]);
     assert!(!grades.iter().any(|graded| advises(graded, "Rotation")), "{grades:?}");
 }

@@ -6,7 +6,7 @@ mod irregular;
 mod season;
 
 use crate::world::{advises, car, check, in32, mm, tread_of, weighing};
-use gauge::{tread_limits, usable_fraction};
+use gauge::{Yardstick, tread_limits, usable_fraction};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
 use model::{Place, Zone};
@@ -70,7 +70,7 @@ fn a_heavy_vehicle_is_watched_from_higher_up_because_its_floor_is_higher() {
     let heavy = weighing(5000, car(Us));
     let grades = [4.774, 4.775].map(|value| tread_of(mm(value), &heavy).grade);
     assert_eq!(grades, [Watch, Good]);
-    assert_eq!(tread_limits(&heavy, Place::FrontLeft).watch, depth(mm(4.775)));
+    assert_eq!(tread_limits(&Yardstick::shipped(&heavy), Place::FrontLeft).watch, depth(mm(4.775)));
 }
 
 #[test]
@@ -165,7 +165,7 @@ fn a_worn_out_spare_is_attended_to_but_stops_nobody() {
 
 #[test]
 fn a_spare_of_a_heavy_vehicle_is_held_to_the_floor_of_the_front_where_it_may_have_to_go() {
-    let limits = tread_limits(&weighing(5000, car(Us)), Place::Spare);
+    let limits = tread_limits(&Yardstick::shipped(&weighing(5000, car(Us))), Place::Spare);
     assert_eq!(limits.do_not_drive, depth(in32(4.0)));
 }
 
@@ -175,7 +175,7 @@ fn a_vehicle_of_unknown_mass_counts_as_light_and_is_told_so_where_it_matters() {
     let front = tread_of(in32(3.5), &unknown);
     let rear =
         check(1, "2027-03-01").lowest_tread(Place::RearLeft, in32(3.5)).graded_at(Place::RearLeft, &unknown);
-    assert_eq!(tread_limits(&unknown, Place::FrontLeft).do_not_drive, depth(in32(2.0)));
+    assert_eq!(tread_limits(&Yardstick::shipped(&unknown), Place::FrontLeft).do_not_drive, depth(in32(2.0)));
     assert!(advises(&front, "No gross mass is on record"));
     assert!(!advises(&rear, "No gross mass is on record"), "both classes have the same floor at the rear");
 }
@@ -198,7 +198,7 @@ fn each_law_has_a_floor_for_every_mass_and_place() {
     for law in [Us, Uk, Eu] {
         for mass in [None, Some(0), Some(3500), Some(3501), Some(4536), Some(4537), Some(u32::MAX)] {
             for place in places {
-                let limits = tread_limits(&weighing(mass, car(law)), place);
+                let limits = tread_limits(&Yardstick::shipped(&weighing(mass, car(law))), place);
                 assert!(limits.do_not_drive >= depth(mm(1.0)), "{law} {mass:?} {place}");
                 assert!(limits.do_not_drive < limits.attend && limits.attend < limits.watch);
             }

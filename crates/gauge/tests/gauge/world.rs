@@ -1,6 +1,6 @@
 //! A vehicle and its inspections, saying only what matters to a test.
 
-use gauge::grade_all;
+use gauge::{Part, Subject, Yardstick};
 use model::horizon::Graded;
 use model::{
     Code, Inspection, Jurisdiction, Measurement, Placard, Place, Powertrain, Vehicle, Zone, parse_zone,
@@ -64,6 +64,16 @@ pub fn weighing(gross_mass_kg: impl Into<Option<u32>>, vehicle: Vehicle) -> Vehi
 
 pub fn with_placard(front: Option<Entered>, rear: Option<Entered>, vehicle: Vehicle) -> Vehicle {
     Vehicle { placard: Placard { front, rear }, ..vehicle }
+}
+
+/// All grades of a vehicle whose fleet sets no limits of its own and has no components on record.
+pub fn grade_all(vehicle: &Vehicle, inspections: &[Inspection]) -> Vec<Graded> {
+    grade_with(vehicle, inspections, &[])
+}
+
+/// All grades of a vehicle with these components fitted.
+pub fn grade_with(vehicle: &Vehicle, inspections: &[Inspection], parts: &[Part<'_>]) -> Vec<Graded> {
+    gauge::grade_all(&Subject { yardstick: Yardstick::shipped(vehicle), inspections, parts })
 }
 
 /// One inspection under construction; its number gives its id and that of its measurements.

@@ -60,8 +60,7 @@ async fn list_points(call: Call) -> Outcome {
     let paging = call.paging::<String>().await?;
     let after = paging.after().unwrap_or_default();
     let mut points: Vec<&engine::CheckPoint> =
-        engine::check_points().iter().filter(|point| point.code > after.as_str()).collect();
-    points.sort_by_key(|point| point.code);
+        engine::check_points().filter(|point| point.code > after.as_str()).collect();
     points.truncate(usize::try_from(paging.fetch()).unwrap_or(0));
     let told = |point: &engine::CheckPoint| CheckPoint {
         code: point.code.to_owned(),

@@ -4,7 +4,9 @@ use super::{celsius, in_psi, pressure};
 use crate::world::car;
 use crate::world::{kpa, pressure_of, psi, with_placard};
 use chrono::TimeDelta;
-use gauge::{Air, Warmth, ambient_at, gauge_at, monitor_threshold, pressure_grade, temperature_showing};
+use gauge::{
+    Air, Warmth, Yardstick, ambient_at, gauge_at, monitor_threshold, pressure_grade, temperature_showing,
+};
 use model::{Grade, Jurisdiction};
 use proptest::prelude::*;
 use quantity::{Distance, Entered, Pressure, Unit};
@@ -73,8 +75,10 @@ fn a_tyre_is_hot_for_three_hours() {
 
 #[test]
 fn a_hot_tyre_is_graded_for_being_low_and_never_for_being_high() {
+    let vehicle = car(Jurisdiction::Us);
     let grade = |value, warmth| {
-        pressure_grade(pressure(psi(36.0)), pressure(psi(value)), warmth).map(|(grade, _)| grade)
+        pressure_grade(&Yardstick::shipped(&vehicle), pressure(psi(36.0)), pressure(psi(value)), warmth)
+            .map(|(grade, _)| grade)
     };
     let rows = [
         (43.3, Grade::Watch, Grade::Good),
@@ -84,7 +88,9 @@ fn a_hot_tyre_is_graded_for_being_low_and_never_for_being_high() {
     for (value, cold, hot) in rows {
         assert_eq!([Warmth::Cold, Warmth::Hot].map(|warmth| grade(value, warmth)), [Some(cold), Some(hot)]);
     }
-    assert_eq!(pressure_grade(Pressure::ZERO, pressure(psi(36.0)), Warmth::Cold), None);
+    let none =
+        pressure_grade(&Yardstick::shipped(&vehicle), Pressure::ZERO, pressure(psi(36.0)), Warmth::Cold);
+    assert_eq!(none, None);
 }
 
 proptest! {
@@ -92,7 +98,7 @@ proptest! {
     fn a_cold_tyre_is_graded_alike_by_itself_and_in_an_inspection(placard in 150.0..600.0_f64, share in 0.0..1.5_f64) {
         let vehicle = with_placard(Some(kpa(placard)), None, car(Jurisdiction::Us));
         let measured = kpa(placard * share);
-        let alone = pressure_grade(pressure(kpa(placard)), pressure(measured), Warmth::Cold);
+        let alone = pressure_grade(&Yardstick::shipped(&vehicle), pressure(kpa(placard)), pressure(measured), Warmth::Cold);
         prop_assert_eq!(alone.map(|(grade, _)| grade), Some(pressure_of(measured, &vehicle).grade));
     }
 
@@ -102,8 +108,10 @@ proptest! {
         a in 0.0..1.5_f64,
         b in 0.0..1.5_f64,
     ) {
+        let vehicle = car(Jurisdiction::Us);
+        let yardstick = Yardstick::shipped(&vehicle);
         let grade = |share: f64, warmth| {
-            pressure_grade(pressure(kpa(placard)), pressure(kpa(placard * share)), warmth).expect("a grade").0
+            pressure_grade(&yardstick, pressure(kpa(placard)), pressure(kpa(placard * share)), warmth).expect("a grade").0
         };
         prop_assert!(grade(a.min(b), Warmth::Hot) >= grade(a.max(b), Warmth::Hot));
         prop_assert!(grade(a, Warmth::Hot) <= grade(a, Warmth::Cold));

@@ -2,7 +2,7 @@
 
 use crate::world::{advises, car, in32, mm, tread_of, weighing};
 use gauge::{
-    Fitment, RotationAdvice, TyreTread, rotation_advice, tread_limits, usable_fraction_of_set,
+    Fitment, RotationAdvice, TyreTread, Yardstick, rotation_advice, tread_limits, usable_fraction_of_set,
     wet_grip_caution, winter_tread_limits,
 };
 use model::{Jurisdiction, Place};
@@ -15,15 +15,19 @@ fn depth(entered: Entered) -> Depth {
 #[test]
 fn a_winter_tyre_is_attended_to_below_four_millimetres() {
     let vehicle = car(Jurisdiction::Eu);
-    let winter = winter_tread_limits(&vehicle, Place::RearLeft);
+    let winter = winter_tread_limits(&Yardstick::shipped(&vehicle), Place::RearLeft);
     assert_eq!((winter.attend, winter.watch), (depth(mm(4.0)), depth(mm(4.0))));
-    assert_eq!(winter.do_not_drive, tread_limits(&vehicle, Place::RearLeft).do_not_drive);
+    assert_eq!(
+        winter.do_not_drive,
+        tread_limits(&Yardstick::shipped(&vehicle), Place::RearLeft).do_not_drive
+    );
 }
 
 #[test]
 fn where_the_law_asks_for_more_a_winter_tyre_is_held_to_that() {
     // 49 CFR 570.62(a): 4/32 in on the front axle over 10 000 lb, so watched below 3.175 + 1.6 mm.
-    let winter = winter_tread_limits(&weighing(5000, car(Jurisdiction::Us)), Place::FrontLeft);
+    let winter =
+        winter_tread_limits(&Yardstick::shipped(&weighing(5000, car(Jurisdiction::Us))), Place::FrontLeft);
     assert_eq!((winter.attend, winter.watch), (depth(mm(4.0)), depth(mm(4.775))));
 }
 
