@@ -4,7 +4,8 @@
 //! voltage: 29 CFR 1910.331-.335 and NFPA 70E, orange cables by UN R100; all from memory; re-checking of wheel fasteners,
 //! hot caps and service modes: common practice, no source).
 
-use model::Grade;
+use crate::axle::Axle;
+use model::{Grade, Place};
 
 /// Something that can hurt in the work advised.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -67,6 +68,14 @@ impl Hazard {
                  fingers."
             }
         }
+    }
+}
+
+/// What can hurt in work on the brakes of a wheel: those of the rear axle may close by a motor of their own.
+pub(crate) const fn brakes_at(place: Place) -> &'static [Hazard] {
+    match Axle::of(place) {
+        Some(Axle::Front) => &[Hazard::Lifting, Hazard::Wheel, Hazard::Brakes],
+        Some(Axle::Rear) | None => &[Hazard::Lifting, Hazard::Wheel, Hazard::Brakes, Hazard::ParkingActuator],
     }
 }
 

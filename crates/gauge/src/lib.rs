@@ -10,6 +10,7 @@
 mod answer;
 mod assessment;
 mod axle;
+mod brake_care;
 mod caution;
 mod depths;
 mod grading;
@@ -20,6 +21,8 @@ mod pads;
 mod points;
 mod pressure;
 mod rotation;
+mod rotors;
+mod shoes;
 mod shown;
 mod tread;
 mod walk;
@@ -28,6 +31,7 @@ mod yardstick;
 
 pub use answer::{Answer, answers};
 pub use axle::Axle;
+pub use brake_care::{BrakeCare, brake_care};
 pub use depths::{DepthSet, depth_sets};
 pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
@@ -42,6 +46,8 @@ pub use rotation::{
     Driveline, Fitment, Moves, RotationAdvice, RotationBar, Running, SideToSide, Sizes, TyreTread, driveline,
     rotation_advice,
 };
+pub use rotors::{drum_grade, rotor_grade};
+pub use shoes::{BrakeKind, commercial_lining_floor, over_rivets_floor, shoe_limits};
 pub use tread::{
     AgeMark, Around, DateCode, DateCodeError, LEAST_PLACES_AROUND, TreadPromise, TyreDamage, age_marks,
     around, dual_mismatch, mean_depth, promised_distance, tread_limits, tread_wear_credit,

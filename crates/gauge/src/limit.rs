@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, tread, walk};
+use crate::{pads, pressure, rotation, rotors, shoes, tread, walk};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -60,6 +60,8 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(rotation::limits())
         .chain(pressure::limits())
         .chain(pads::limits())
+        .chain(shoes::limits())
+        .chain(rotors::limits())
         .chain(walk::limits())
 }
 
@@ -104,6 +106,10 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Lining of drum brakes' shoes.
+    Shoes,
+    /// Rotors and drums.
+    Rotors,
     /// Lamps, leaks, joints and what else a walk round the vehicle shows.
     LampsAndPoints,
 }
@@ -116,6 +122,8 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::Shoes => "shoes",
+            Self::Rotors => "rotors",
             Self::LampsAndPoints => "lamps and points",
         }
     }

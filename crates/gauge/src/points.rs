@@ -5,7 +5,7 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{pads, pressure, tread};
+use crate::{pads, pressure, rotors, shoes, tread, walk};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -38,13 +38,15 @@ pub struct CheckPoint {
     /// The answers it takes in place of a number; none where it is measured. An answer is kept as its place in this list,
     /// counted from one, so new ones go to its end.
     pub answers: &'static [Answer],
-    pub(crate) assess: Assess,
+    /// `None` where it is only noted, to judge other points by.
+    pub(crate) assess: Option<Assess>,
 }
 
 pub(crate) const FOUR_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
 pub(crate) const FIVE_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
+pub(crate) const WHOLE_VEHICLE: &[Place] = &[Place::Vehicle];
 pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
 pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
 pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
@@ -60,12 +62,13 @@ pub(crate) const ANSWERED: CheckPoint = CheckPoint {
     least: Entered::new(1.0, Unit::Answer),
     most: Entered::new(255.0, Unit::Answer),
     answers: &[],
-    assess: crate::answer::assess,
+    assess: Some(crate::answer::assess),
 };
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 3] = [&pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    let lists: [&'static [CheckPoint]; 6] =
+        [&pads::POINTS, &pressure::POINTS, &rotors::POINTS, &shoes::POINTS, &tread::POINTS, &walk::POINTS];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()
 });
 

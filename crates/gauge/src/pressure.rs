@@ -95,7 +95,7 @@ pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
     least: Entered::new(0.0, Unit::Kilopascal),
     most: Entered::new(1000.0, Unit::Kilopascal),
     answers: &[],
-    assess,
+    assess: Some(assess),
 }];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {

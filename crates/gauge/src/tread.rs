@@ -171,7 +171,7 @@ const DEPTH: CheckPoint = CheckPoint {
     least: Entered::new(0.0, Unit::Millimetre),
     most: Entered::new(25.0, Unit::Millimetre),
     answers: &[],
-    assess,
+    assess: Some(assess),
 };
 
 const DAMAGE: CheckPoint =

@@ -1,6 +1,7 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
 mod answers;
+mod brakes;
 mod house;
 mod laws;
 mod limits;

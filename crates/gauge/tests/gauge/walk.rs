@@ -1,5 +1,7 @@
 //! Lamps, lights, leaks, joints and wheel fasteners (common practice, no source, but where one is named).
 
+mod graded;
+
 use crate::world::{in32, mm};
 use gauge::{
     Answer, Bound, Joint, Leak, Lights, ParkingBrake, WarningLamp, WheelFasteners, Wipers, linkage_play_limit,

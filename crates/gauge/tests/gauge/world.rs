@@ -136,6 +136,11 @@ impl Check {
         self.measured("pad-thickness", place, Zone::Outer, outer)
     }
 
+    pub fn answered(self, point: &str, place: Place, word: &str) -> Self {
+        let kept = gauge::point(point).expect("a point").answered(word).expect("an answer");
+        self.measured(point, place, Zone::Whole, kept)
+    }
+
     pub fn clock_in_doubt(mut self) -> Self {
         self.inspection.clock_in_doubt = true;
         self
