@@ -238,7 +238,7 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
     }
     advise_on_depth(&mut assessment, set, &yardstick.held(&THREE_PLACES));
-    if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {
+    if let Some(caution) = wet_grip_caution(yardstick, Depth::from_nm(set.lowest.exact)) {
         assessment.advise(caution, &[]);
     }
     if let Some(percent) = percent_left(bench, set) {

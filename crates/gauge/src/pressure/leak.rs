@@ -3,6 +3,7 @@
 use super::SETTING;
 use super::air::{Air, gauge_at};
 use crate::limit::{Bound, Limit};
+use crate::yardstick::{Held, Yardstick};
 use chrono::NaiveDate;
 use model::Grade;
 use quantity::{Entered, Pressure, Temperature, Unit};
@@ -81,9 +82,9 @@ impl LeakRate {
     }
 
     /// What it comes to, and by which limit: a loss that is certain enough and large enough is watched.
-    pub fn grade(&self) -> (Grade, &'static Limit) {
+    pub fn grade(&self, yardstick: &Yardstick<'_>) -> (Grade, &'static Limit) {
         let likely = Entered::new(self.likely_kpa, Unit::Kilopascal).exact().unwrap_or(i64::MAX);
-        let is_met = self.is_losing() && LOSS.bound.is_met(likely);
+        let is_met = self.is_losing() && yardstick.held(&LOSS).is_met(likely);
         (if is_met { Grade::Watch } else { Grade::Good }, &LOSS)
     }
 }
@@ -95,7 +96,7 @@ impl LeakRate {
 /// level; else, if three or more have one, those alone count; else none is corrected. A rise beyond what gauge and
 /// weather explain is a refill, and only what came after it counts. `None` with fewer than three readings since, or all
 /// on one day.
-pub fn leak_rate(readings: &[LeakReading]) -> Option<LeakRate> {
+pub fn leak_rate(yardstick: &Yardstick<'_>, readings: &[LeakReading]) -> Option<LeakRate> {
     let mut in_order = readings.to_vec();
     in_order.sort_by_key(|reading| reading.day);
     let corrected: Vec<(NaiveDate, f64)> = in_order.iter().filter_map(brought_to_common).collect();
@@ -106,7 +107,7 @@ pub fn leak_rate(readings: &[LeakReading]) -> Option<LeakRate> {
         in_order.iter().map(|reading| (reading.day, reading.pressure.kpa())).collect()
     };
     let refill = if at_one_temperature { &REFILL } else { &REFILL_UNCORRECTED };
-    let run = since_refill(&points, refill);
+    let run = since_refill(&points, &yardstick.held(refill));
     let (since, until) = (run.first()?.0, run.last()?.0);
     let line = line_through(run, since)?;
     Some(LeakRate {
@@ -125,10 +126,10 @@ fn brought_to_common(reading: &LeakReading) -> Option<(NaiveDate, f64)> {
     Some((reading.day, gauge_at(reading.pressure, then, Air::at_sea_level(COMMON))?.kpa()))
 }
 
-fn since_refill<'a>(points: &'a [(NaiveDate, f64)], refill: &Limit) -> &'a [(NaiveDate, f64)] {
+fn since_refill<'a>(points: &'a [(NaiveDate, f64)], refill: &Held<'_>) -> &'a [(NaiveDate, f64)] {
     let is_refill = |pair: &[(NaiveDate, f64)]| {
         let rise = Entered::new(pair[1].1 - pair[0].1, Unit::Kilopascal);
-        rise.exact().is_ok_and(|rise| refill.bound.is_met(rise))
+        rise.exact().is_ok_and(|rise| refill.is_met(rise))
     };
     let last = points.windows(2).rposition(is_refill);
     &points[last.map_or(0, |index| index + 1)..]

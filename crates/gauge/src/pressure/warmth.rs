@@ -28,8 +28,8 @@ pub enum Warmth {
 impl Warmth {
     /// Of a tyre that has stood for this long: hot until three hours have passed (common practice, no source). What was
     /// driven in the future is hot.
-    pub fn after_standing(stood: TimeDelta) -> Self {
-        if HOT.bound.is_met(stood.num_seconds()) { Self::Hot } else { Self::Cold }
+    pub fn after_standing(yardstick: &Yardstick<'_>, stood: TimeDelta) -> Self {
+        if yardstick.held(&HOT).is_met(stood.num_seconds()) { Self::Hot } else { Self::Cold }
     }
 }
 

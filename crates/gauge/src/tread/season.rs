@@ -41,8 +41,8 @@ pub fn winter_tread_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimi
 }
 
 /// What the publisher measured, for tyres no deeper than those measured: the figures are quoted, not computed with.
-pub fn wet_grip_caution(lowest: Depth) -> Option<&'static str> {
-    WET.bound.is_met(lowest.nm()).then_some(
+pub fn wet_grip_caution(yardstick: &Yardstick<'_>, lowest: Depth) -> Option<&'static str> {
+    yardstick.held(&WET).is_met(lowest.nm()).then_some(
         "On a wet road allow much more way to stop: AAA (2018) measured all-season tyres worn to 4/32 in, braking from \
          60 mph, and found on average 87 ft more than with new ones for cars (43 %) and 86 ft more for light trucks.",
     )

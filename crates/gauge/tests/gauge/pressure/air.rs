@@ -69,7 +69,11 @@ fn a_tyre_is_hot_for_three_hours() {
     // Common practice, no source.
     let rows = [(-60, Warmth::Hot), (0, Warmth::Hot), (10_799, Warmth::Hot), (10_800, Warmth::Cold)];
     for (seconds, expected) in rows {
-        assert_eq!(Warmth::after_standing(TimeDelta::seconds(seconds)), expected, "{seconds} s");
+        assert_eq!(
+            Warmth::after_standing(&Yardstick::shipped(&car(Jurisdiction::Us)), TimeDelta::seconds(seconds)),
+            expected,
+            "{seconds} s"
+        );
     }
 }
 

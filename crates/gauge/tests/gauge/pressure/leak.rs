@@ -1,10 +1,10 @@
 //! Slow leaks: the line against SciPy, the rules (fewest readings, refill, corrections) as common practice, no source.
 
 use super::{celsius, pressure};
-use crate::world::{kpa, psi};
+use crate::world::{car, kpa, psi};
 use chrono::{Days, NaiveDate};
-use gauge::{Air, LeakRate, LeakReading, gauge_at, leak_rate};
-use model::Grade;
+use gauge::{Air, LeakRate, LeakReading, Yardstick, gauge_at};
+use model::{Grade, Jurisdiction};
 use proptest::prelude::*;
 
 fn first_day() -> NaiveDate {
@@ -23,8 +23,12 @@ fn at_twenty(readings: &[(u64, f64)]) -> Vec<LeakReading> {
     readings.iter().map(|(day, value)| reading(*day, *value, Some(20.0))).collect()
 }
 
+fn rate_of(readings: &[LeakReading]) -> Option<LeakRate> {
+    gauge::leak_rate(&Yardstick::shipped(&car(Jurisdiction::Us)), readings)
+}
+
 fn rate(readings: &[LeakReading]) -> LeakRate {
-    leak_rate(readings).expect("a rate")
+    rate_of(readings).expect("a rate")
 }
 
 fn assert_near(found: f64, expected: f64) {
@@ -48,17 +52,21 @@ fn a_clean_line_is_no_surer_than_the_gauge() {
     assert_near(found.likely_kpa, 5.286_407_767);
     assert_near(found.most_kpa - found.likely_kpa, 2.992_007_205);
     assert!(found.is_losing());
-    assert_eq!(found.grade().0, Grade::Good, "less than 2 psi in 30 days");
+    assert_eq!(
+        found.grade(&Yardstick::shipped(&car(Jurisdiction::Us))).0,
+        Grade::Good,
+        "less than 2 psi in 30 days"
+    );
 }
 
 #[test]
 fn fewer_than_three_readings_say_nothing() {
     let readings = at_twenty(&[(0, 250.0), (20, 240.0), (40, 230.0)]);
     for count in 0..3 {
-        assert_eq!(leak_rate(&readings[..count]), None);
+        assert_eq!(rate_of(&readings[..count]), None);
     }
-    assert!(leak_rate(&readings).is_some());
-    assert_eq!(leak_rate(&at_twenty(&[(3, 250.0), (3, 249.0), (3, 248.0)])), None, "one day only");
+    assert!(rate_of(&readings).is_some());
+    assert_eq!(rate_of(&at_twenty(&[(3, 250.0), (3, 249.0), (3, 248.0)])), None, "one day only");
 }
 
 #[test]
@@ -66,7 +74,7 @@ fn a_refill_begins_anew() {
     let before = [(0, 250.0), (10, 240.0), (20, 230.0)];
     let after = [(21, 250.0), (31, 247.0)];
     let both: Vec<(u64, f64)> = before.into_iter().chain(after).collect();
-    assert_eq!(leak_rate(&at_twenty(&both)), None, "two readings since");
+    assert_eq!(rate_of(&at_twenty(&both)), None, "two readings since");
     let longer: Vec<(u64, f64)> = both.into_iter().chain([(41, 244.0)]).collect();
     let found = rate(&at_twenty(&longer));
     assert_near(found.likely_kpa, 9.0);
@@ -121,7 +129,7 @@ fn readings_at_unknown_temperatures_are_left_out_once_three_are_known() {
 #[test]
 fn a_fast_and_certain_loss_is_watched() {
     let found = rate(&at_twenty(&[(0, 250.0), (14, 242.0), (28, 235.0), (42, 228.0)]));
-    let (grade, limit) = found.grade();
+    let (grade, limit) = found.grade(&Yardstick::shipped(&car(Jurisdiction::Us)));
     assert_eq!((grade, limit.bound.to_string()), (Grade::Watch, "above 2 psi".to_owned()));
 }
 
@@ -134,8 +142,8 @@ proptest! {
             })
             .prop_flat_map(|readings| (Just(readings.clone()), Just(readings).prop_shuffle())),
     ) {
-        let found = leak_rate(&readings);
-        prop_assert_eq!(found, leak_rate(&shuffled));
+        let found = rate_of(&readings);
+        prop_assert_eq!(found, rate_of(&shuffled));
         if let Some(found) = found {
             prop_assert!(found.readings >= 3 && found.since < found.until);
             prop_assert!(found.least_kpa < found.likely_kpa && found.likely_kpa < found.most_kpa);
