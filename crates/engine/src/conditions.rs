@@ -16,11 +16,16 @@ use std::cell::OnceCell;
 pub(crate) const ATTEND_WITHIN_DAYS: i64 = 7;
 
 /// Check points that measure a component which can be replaced at its place, by the component's kind.
-const MEASURES: [(&str, &str); 4] = [
+const MEASURES: [(&str, &str); 9] = [
     ("tread-depth", "tyre"),
     ("cold-pressure", "tyre"),
+    ("hot-pressure", "tyre"),
     ("tyre-damage", "tyre"),
+    ("tyre-date-code", "tyre"),
     ("pad-thickness", "pad-set"),
+    ("shoe-thickness", "shoe-set"),
+    ("shoe-over-rivets", "shoe-set"),
+    ("rotor-thickness", "rotor"),
 ];
 
 /// The newest grade of each point and place, in that order, without those of components that have been replaced since.

@@ -5,7 +5,7 @@ use crate::caution::{Hazard, caution_for};
 use crate::grading::Bench;
 use crate::limit::{Discipline, Standing};
 use crate::measured::MeasuredSet;
-use crate::{tread, walk};
+use crate::{rotation, tread, walk};
 use model::{Grade, Place};
 use std::collections::BTreeMap;
 
@@ -153,5 +153,8 @@ fn on_the_road(opinion: Opinion, place: Place) -> Opinion {
 
 /// Every answer to every question, in the order of the documentation.
 pub fn answers() -> impl Iterator<Item = &'static Answer> {
-    tread::TyreDamage::answers().chain(walk::answers())
+    tread::TyreDamage::answers()
+        .chain(tread::TyreKind::answers())
+        .chain(rotation::answers())
+        .chain(walk::answers())
 }

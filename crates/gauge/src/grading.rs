@@ -33,6 +33,7 @@ pub struct Part<'a> {
 pub(crate) struct Bench<'a> {
     pub yardstick: Yardstick<'a>,
     pub sets: MeasuredSets<'a>,
+    pub inspections: &'a [Inspection],
     pub parts: &'a [Part<'a>],
 }
 
@@ -46,6 +47,11 @@ impl<'a> Bench<'a> {
         self.parts.iter().filter(|part| part.place == place).find(|part| part.component.kind.as_str() == kind)
     }
 
+    /// Since when the component of this kind is at a place.
+    pub fn fitted_since(&self, kind: &str, place: Place) -> Option<NaiveDate> {
+        self.fitted(kind, place).map(|part| part.since)
+    }
+
     /// What was last measured or answered at another point, on whichever day.
     pub fn noted(&self, point: &str, place: Place) -> Option<&MeasuredSet<'a>> {
         self.sets.at(point, place)
@@ -53,7 +59,7 @@ impl<'a> Bench<'a> {
 
     /// What was last measured or answered of the component of this kind that is at the place now.
     pub fn noted_of(&self, kind: &str, point: &str, place: Place) -> Option<&MeasuredSet<'a>> {
-        let since = self.fitted(kind, place).map(|part| part.since);
+        let since = self.fitted_since(kind, place);
         let is_of_it =
             |set: &&MeasuredSet<'_>| since.is_none_or(|since| self.day_of(set.inspection) >= since);
         self.noted(point, place).filter(is_of_it)
@@ -74,7 +80,7 @@ impl<'a> Bench<'a> {
 /// inspections does not matter. Whether a part was renewed since is not known here.
 pub fn grade_all(subject: &Subject<'_>) -> Vec<Graded> {
     let Subject { yardstick, inspections, parts } = *subject;
-    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), parts };
+    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), inspections, parts };
     let assess = |set: &MeasuredSet<'_>| Some(set.point.assess?(&bench, set).graded(set));
     bench.sets.iter().filter_map(assess).collect()
 }

@@ -43,14 +43,14 @@ pub use pressure::{
     pressure_grade, set_point, temperature_showing,
 };
 pub use rotation::{
-    Driveline, Fitment, Moves, RotationAdvice, RotationBar, Running, SideToSide, Sizes, TyreTread, driveline,
-    rotation_advice,
+    Driveline, DrivenWheels, Fitment, Moves, RotationAdvice, RotationBar, Running, SideToSide, Sizes,
+    TyreTread, driveline, rotation_advice,
 };
 pub use rotors::{drum_grade, rotor_grade};
 pub use shoes::{BrakeKind, commercial_lining_floor, over_rivets_floor, shoe_limits};
 pub use tread::{
-    AgeMark, Around, DateCode, DateCodeError, LEAST_PLACES_AROUND, TreadPromise, TyreDamage, age_marks,
-    around, dual_mismatch, mean_depth, promised_distance, tread_limits, tread_wear_credit,
+    AgeMark, Around, DateCode, DateCodeError, LEAST_PLACES_AROUND, TreadPromise, TyreDamage, TyreKind,
+    age_marks, around, dual_mismatch, mean_depth, promised_distance, tread_limits, tread_wear_credit,
     treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
     winter_tread_limits,
 };

@@ -1,5 +1,6 @@
 //! Rotation: when tyres may change axles, and when they must not, lest the rear let go first.
 
+use crate::answer::Answer;
 use crate::axle::Axle;
 use crate::caution::Hazard;
 use crate::grading::Bench;
@@ -9,11 +10,11 @@ use crate::shown::shown;
 use crate::yardstick::Yardstick;
 use quantity::{Depth, Entered, Unit};
 
-mod driveline;
-mod fitment;
+pub(crate) mod driveline;
+pub(crate) mod fitment;
 mod tyre_tread;
 
-pub use driveline::{Driveline, driveline};
+pub use driveline::{Driveline, DrivenWheels, driveline};
 pub use fitment::{Fitment, Moves, Running, SideToSide, Sizes};
 pub use tyre_tread::TyreTread;
 
@@ -65,7 +66,12 @@ static TRIGGER_OF_SINGLE: Limit = Limit {
 };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE].into_iter()
+    let own = [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE];
+    own.into_iter().chain(driveline::limits())
+}
+
+pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {
+    Running::answers().chain(Sizes::answers()).chain(DrivenWheels::answers())
 }
 
 /// Whether front and rear tyres should change places.
@@ -178,7 +184,7 @@ pub(crate) fn sentence_for(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<(
     let [front, rear] = [Axle::Front, Axle::Rear]
         .map(|axle| axle.wheels().map(|wheel| bench.sets.beside(set, wheel).map(TyreTread::measured)));
     let unit = set.lowest.entered.unit;
-    match rotation_advice(&bench.yardstick, front, rear, Fitment::default()) {
+    match rotation_advice(&bench.yardstick, front, rear, Fitment::noted(bench)) {
         RotationAdvice::Due { shallower, difference, moves } if shallower == here => {
             let sentence = format!(
                 "Rotation is due: the {} tyres have {} less tread on average than the others; {}.",

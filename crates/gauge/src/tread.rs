@@ -7,7 +7,7 @@ use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::points::{ANSWERED, CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
-use crate::rotation::{self, TyreTread};
+use crate::rotation::{self, TyreTread, driveline};
 use crate::shown::{published, shown};
 use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
@@ -18,6 +18,7 @@ mod age;
 mod around;
 mod credit;
 mod damage;
+mod date_code;
 mod mismatch;
 mod season;
 pub(crate) mod uneven;
@@ -27,7 +28,7 @@ pub use around::{Around, LEAST_PLACES_AROUND, around};
 pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
 pub use mismatch::dual_mismatch;
-pub use season::{wet_grip_caution, winter_tread_limits};
+pub use season::{TyreKind, wet_grip_caution, winter_tread_limits};
 use uneven::{three_places, uneven_opinion};
 
 const fn mm(value: f64) -> Entered {
@@ -158,7 +159,7 @@ static THREE_PLACES: Limit = Limit {
 };
 
 // The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
-pub(crate) static POINTS: [CheckPoint; 2] = [DEPTH, DAMAGE];
+pub(crate) static POINTS: [CheckPoint; 4] = [DEPTH, DAMAGE, season::KIND, date_code::POINT];
 
 const DEPTH: CheckPoint = CheckPoint {
     code: "tread-depth",
@@ -179,7 +180,12 @@ const DAMAGE: CheckPoint =
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
-    LAW.iter().chain(settings).chain(season::limits()).chain(mismatch::limits()).chain(age::limits())
+    LAW.iter()
+        .chain(settings)
+        .chain(season::limits())
+        .chain(mismatch::limits())
+        .chain(age::limits())
+        .chain([&date_code::UNREADABLE])
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
@@ -228,7 +234,9 @@ pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> 
 /// Grades one tyre.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
-    let mut assessment = Assessment::starting_with(on_the_road(depth_opinion(set, yardstick), set.place));
+    let depth = on_the_road(depth_opinion(bench, set), set.place);
+    let depth_grade = depth.grade;
+    let mut assessment = Assessment::starting_with(depth);
     if let Some(uneven) = uneven_opinion(set, &yardstick.held(&UNEVEN)) {
         assessment.hear(uneven);
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
@@ -237,7 +245,8 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.hear(mismatch);
         assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
     }
-    advise_on_depth(&mut assessment, set, &yardstick.held(&THREE_PLACES));
+    driveline::hear(&mut assessment, bench, set);
+    advise_on_depth(&mut assessment, depth_grade, set, &yardstick.held(&THREE_PLACES));
     if let Some(caution) = wet_grip_caution(yardstick, Depth::from_nm(set.lowest.exact)) {
         assessment.advise(caution, &[]);
     }
@@ -271,16 +280,20 @@ fn floor_at<'a>(yardstick: &Yardstick<'a>, place: Place) -> Held<'a> {
         .expect("every law has a floor for every mass and wheel; a test walks them all")
 }
 
-fn depth_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
+fn depth_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Opinion {
+    let yardstick = &bench.yardstick;
+    let winter = season::is_winter(bench, set.place).then(|| yardstick.held(&season::WINTER));
     let floor = floor_at(yardstick, set.place);
     let (lowest, law) = (set.lowest.exact, floor.exact());
-    let (grade, rung) = stand_on(&[
-        Rung::on_scale(floor, lowest),
-        Rung::above(law, yardstick.held(&ATTEND), lowest),
-        // Of the two marks for watching the higher one decides.
+    let first = [Rung::on_scale(floor, lowest), Rung::above(law, yardstick.held(&ATTEND), lowest)];
+    let winter = winter.map(|held| Rung::on_scale(held, lowest));
+    // Of the two marks for watching the higher one decides.
+    let watch = [
         Rung::on_scale(yardstick.held(&WATCH), lowest),
         Rung::above(law, yardstick.held(&WATCH_ABOVE_FLOOR), lowest),
-    ]);
+    ];
+    let rungs: Vec<Rung<'_>> = first.into_iter().chain(winter).chain(watch).collect();
+    let (grade, rung) = stand_on(&rungs);
     let unit = set.lowest.entered.unit;
     let found = format!("Tread of {} {}", set.lowest.entered, where_across(set.lowest.zone));
     let legal = floor.bound.value().map(|value| published(value, law, unit)).unwrap_or_default();
@@ -288,8 +301,14 @@ fn depth_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
     let at = shown(rung.at, unit);
     let reason = match grade {
         Grade::DoNotDrive => format!("{found} is below the {floor_word} of {legal}."),
+        Grade::Attend if rung.held.limit == &season::WINTER => {
+            format!("{found} is below {at}, too little for a winter tyre.")
+        }
         Grade::Attend => format!("{found} is below {at}, too near the {floor_word} of {legal}."),
         Grade::Watch => format!("{found} is below {at}, where watching begins; the {floor_word} is {legal}."),
+        Grade::Good if rung.held.limit == &season::WINTER => {
+            format!("{found} is not below {at}, where a winter tyre is to be replaced.")
+        }
         Grade::Good => format!("{found} is not below {at}, where watching begins."),
     };
     Opinion::on_rung(grade, &rung, reason).resting_on(&floor)
@@ -311,8 +330,8 @@ const fn where_across(zone: Zone) -> &'static str {
     }
 }
 
-fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>, three: &Held<'_>) {
-    match assessment.grade() {
+fn advise_on_depth(assessment: &mut Assessment, depth: Grade, set: &MeasuredSet<'_>, three: &Held<'_>) {
+    match depth {
         Grade::DoNotDrive => assessment.advise(
             "Fit another tyre before the vehicle goes out; two new tyres go to the rear axle.",
             LIFT_WHEEL,

@@ -12,7 +12,7 @@ const fn psi(value: f64) -> Entered {
     Entered::new(value, Unit::Psi)
 }
 
-static LOSS: Limit = Limit {
+pub(super) static LOSS: Limit = Limit {
     key: "pressure-leak",
     name: "loss in 30 days, if all of its band is a loss",
     grade: Some(Grade::Watch),

@@ -1,6 +1,6 @@
 //! Drum shoes, rotors and yearly care (sources beside each row; else common practice, no source).
 
-use crate::world::{advises, car, check, grade_with, id, in32, mm, weighing};
+use crate::world::{advises, car, check, component, grade_with, in32, mm, weighing};
 use chrono::NaiveDate;
 use gauge::{
     Axle, BrakeKind, Part, Yardstick, brake_care, commercial_lining_floor, drum_grade, over_rivets_floor,
@@ -8,7 +8,7 @@ use gauge::{
 };
 use model::Grade::{Attend, DoNotDrive, Good, Watch};
 use model::Jurisdiction::{Eu, Uk, Us};
-use model::{Code, Component, Grade, Jurisdiction, Place, Powertrain, Vehicle, Zone};
+use model::{Grade, Jurisdiction, Place, Powertrain, Vehicle, Zone};
 use proptest::prelude::*;
 use quantity::{Depth, Entered};
 
@@ -112,16 +112,6 @@ fn a_rotor_without_its_stamp_is_not_judged_but_the_gap_is_told() {
     assert!(graded.reason.contains("is not on record") && advises(&graded, "off the rotor itself"));
 }
 
-fn rotor(kind: &str) -> Component {
-    Component {
-        id: id(7),
-        kind: Code::new(kind).expect("a code"),
-        product: "Merrow plain".to_owned(),
-        depth_new: None,
-        recorded_at: "2027-01-01T00:00:00Z".parse().expect("a moment"),
-    }
-}
-
 #[test]
 fn the_stamp_of_a_rotor_that_has_been_replaced_says_nothing_of_the_new_one() {
     let vehicle = car(Us);
@@ -129,7 +119,7 @@ fn the_stamp_of_a_rotor_that_has_been_replaced_says_nothing_of_the_new_one() {
         check(1, "2027-02-01").measured("rotor-minimum", Place::FrontLeft, Zone::Whole, mm(22.0)).done(),
         check(2, "2027-03-01").measured("rotor-thickness", Place::FrontLeft, Zone::Lowest, mm(21.9)).done(),
     ];
-    let component = rotor("rotor");
+    let component = component(7, "rotor");
     let grade = |day: &str| {
         let since: NaiveDate = day.parse().expect("a day");
         let part = Part { component: &component, place: Place::FrontLeft, since };

@@ -2,6 +2,7 @@
 
 mod air;
 mod leak;
+mod noted;
 
 use crate::world::{advises, car, check, kpa, pressure_of, psi, with_placard};
 use gauge::{Air, SetPointError, gauge_at, set_point};

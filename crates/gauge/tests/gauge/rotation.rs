@@ -1,11 +1,10 @@
 //! Rotation: guards and trigger. Rules and check values: common practice, no source.
 
 mod fitment;
+mod noted;
 
 use crate::world::{Check, advises, car, check, grade_all, in32};
-use gauge::{
-    Axle, Fitment, Moves, RotationAdvice, RotationBar, Running, Sizes, TyreTread, Yardstick, rotation_advice,
-};
+use gauge::{Axle, Fitment, Moves, RotationAdvice, RotationBar, TyreTread, Yardstick, rotation_advice};
 use model::{Jurisdiction, Place};
 use quantity::Depth;
 
@@ -21,7 +20,7 @@ fn of_single(thirty_seconds: f64) -> TyreTread {
     TyreTread::of_single(depth(thirty_seconds))
 }
 
-const UNKNOWN: Fitment = Fitment { running: Running::Unknown, sizes: Sizes::Unknown };
+const UNKNOWN: Fitment = Fitment { running: None, sizes: None };
 
 fn due(shallower: Axle, difference: Depth) -> RotationAdvice {
     RotationAdvice::Due { shallower, difference, moves: Moves::LookUp }

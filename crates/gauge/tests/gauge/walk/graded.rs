@@ -51,7 +51,7 @@ fn a_later_answer_stands_in_for_an_earlier_one() {
 #[test]
 fn every_word_of_every_point_comes_to_the_grade_of_its_answer() {
     let vehicle = car(Jurisdiction::Us);
-    for point in gauge::points() {
+    for point in gauge::points().filter(|point| point.is_graded()) {
         for answer in point.answers {
             let place = point.places[0];
             let graded = check(1, "2027-03-01").answered(point.code, place, answer.word).graded(&vehicle);
