@@ -93,10 +93,22 @@ pub struct MeasurementEntered {
     pub place: String,
     /// Where at the place.
     pub zone: Option<String>,
-    /// The number.
-    pub value: f64,
-    /// Its unit.
-    pub unit: String,
+    /// What it came to.
+    pub observed: Observed,
+}
+
+/// What a check point came to, as written.
+#[derive(Debug, Clone)]
+pub enum Observed {
+    /// A number was measured.
+    Measured {
+        /// The number.
+        value: f64,
+        /// Its unit.
+        unit: String,
+    },
+    /// A word was answered.
+    Seen(String),
 }
 
 /// Something found wrong, as written.

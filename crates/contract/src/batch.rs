@@ -33,7 +33,7 @@ request! {
 }
 
 request! {
-    /// One measured value, in a unit of the check point.
+    /// What a check point came to: `value` and `unit`, or, where it is answered by a word, `seen`.
     MeasurementEntered {
         /// The check point.
         point: Line<64> = "tread-depth",
@@ -41,10 +41,38 @@ request! {
         place: Line<40> = "front_left",
         /// Where at the place.
         zone: Option<Line<40>> = "inner",
-        /// The number.
-        value: Reading = 4.2,
-        /// The unit.
-        unit: Line<20> = "mm",
+        /// The number measured.
+        value: Option<Reading> = 4.2,
+        /// Its unit.
+        unit: Option<Line<20>> = "mm",
+        /// The word answered.
+        seen: Option<Line<64>> = null,
+    } checked by is_measured_or_seen
+}
+
+/// What a check point came to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Observed {
+    /// A number and its unit.
+    Measured(f64, String),
+    /// A word.
+    Seen(String),
+}
+
+fn is_measured_or_seen(entered: &MeasurementEntered, reader: &mut Reader) {
+    if entered.clone().observed().is_none() {
+        reader.fault("one-of-two", "either `value` and `unit` are needed, or `seen` alone");
+    }
+}
+
+impl MeasurementEntered {
+    /// What it came to; `None` without either or with both, which reading it has ruled out.
+    pub fn observed(self) -> Option<Observed> {
+        match (self.value, self.unit, self.seen) {
+            (Some(value), Some(unit), None) => Some(Observed::Measured(value.0, unit.0)),
+            (None, None, Some(seen)) => Some(Observed::Seen(seen.0)),
+            _ => None,
+        }
     }
 }
 

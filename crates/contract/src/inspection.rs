@@ -7,7 +7,8 @@ use crate::text::{Line, Text};
 use ::quantity::Unit;
 use chrono::{DateTime, Utc};
 use model::{
-    Code, FindingId, FindingWeight, InspectionId, MeasurementId, Place, ReadingId, ServiceId, VehicleId, Zone,
+    Code, FindingId, FindingWeight, Grade, InspectionId, MeasurementId, Place, ReadingId, ServiceId,
+    VehicleId, Zone,
 };
 
 answer! {
@@ -21,7 +22,7 @@ answer! {
         place: Place,
         /// Where at the place.
         zone: Zone,
-        /// What was measured, as entered.
+        /// What was measured, as entered; the number of the answer where the point is answered by a word.
         measured: Quantity = {"value": 4.2, "unit": "mm"},
     }
 }
@@ -245,7 +246,19 @@ request! {
 }
 
 answer! {
-    /// Something that can be measured on a vehicle.
+    /// A word that a check point is answered by.
+    AnswerWord {
+        /// As written.
+        word: String = "bulge",
+        /// As a person reads it.
+        title: String = "bump or bulge",
+        /// What it means.
+        grade: Grade = "do_not_drive",
+    }
+}
+
+answer! {
+    /// Something that can be measured on a vehicle, or seen.
     CheckPoint {
         /// Its code.
         code: String = "tread-depth",
@@ -257,6 +270,8 @@ answer! {
         zones: Vec<Zone>,
         /// Units it may be given in.
         units: Vec<Unit> = ["mm", "in32"],
+        /// The words it is answered by; none where it is measured.
+        answers: Vec<AnswerWord>,
         /// The lowest plausible value.
         least: Quantity = {"value": 0, "unit": "mm"},
         /// The highest plausible value.

@@ -27,7 +27,7 @@ mod wear;
 pub mod words;
 
 // What can be measured, for those who may not ask the gauge themselves.
-pub use gauge::{CheckPoint, points as check_points};
+pub use gauge::{Answer, CheckPoint, points as check_points};
 
 pub use explain::{
     Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,

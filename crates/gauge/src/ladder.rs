@@ -78,10 +78,11 @@ impl<'a> Rung<'a> {
     /// From where on the scale of what was measured it is not met.
     pub const fn side(&self) -> Side {
         match (self.held.bound, self.is_inverse) {
+            // What is missing meets its limit by having no number at all: any would do.
+            (Bound::Below(_), false) | (Bound::Above(_), true) | (Bound::Missing, _) => Side::AtOrAbove,
             (Bound::AtOrBelow(_), false) | (Bound::AtOrAbove(_), true) => Side::Above,
             (Bound::Above(_), false) | (Bound::Below(_), true) => Side::AtOrBelow,
             (Bound::AtOrAbove(_), false) | (Bound::AtOrBelow(_), true) => Side::Below,
-            (Bound::Below(_), false) | (Bound::Above(_), true) | (Bound::Missing, _) => Side::AtOrAbove,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::{FakeClock, SeededChance};
 use chrono::{DateTime, NaiveDate, Utc};
-use clerk::inspections::{Batch, Entry, EntryResult, MeasurementEntered, RawEntry, SheetRef};
+use clerk::inspections::{Batch, Entry, EntryResult, MeasurementEntered, Observed, RawEntry, SheetRef};
 use clerk::organisation::{NewDepot, NewPerson};
 use clerk::readings::NewReading;
 use clerk::services::NewService;
@@ -279,8 +279,7 @@ pub fn measured(point: &str, place: &str, zone: &str, value: f64, unit: &str) ->
         point: point.to_owned(),
         place: place.to_owned(),
         zone: Some(zone.to_owned()),
-        value,
-        unit: unit.to_owned(),
+        observed: Observed::Measured { value, unit: unit.to_owned() },
     }
 }
 
@@ -307,7 +306,7 @@ fn raw(entry: &Entry) -> RawEntry {
     let measurements: Vec<_> = entry
         .measurements
         .iter()
-        .map(|m| serde_json::json!([m.point, m.place, m.zone, m.value, m.unit]))
+        .map(|m| serde_json::json!([m.point, m.place, m.zone, format!("{:?}", m.observed)]))
         .collect();
     let raw = serde_json::json!({
         "entry_id": entry.entry_id,

@@ -1,6 +1,6 @@
 //! Reading the measurements of an entry: every fault named with what is allowed.
 
-use super::{Entry, MeasurementEntered};
+use super::{Entry, MeasurementEntered, Observed};
 use crate::Act;
 use crate::error::Fault;
 use model::{Code, Measurement, MeasurementId, Place, Zone};
@@ -43,16 +43,18 @@ fn measurement(act: &Act, entered: &MeasurementEntered, pointer: &str) -> Result
     );
     let zone_text = entered.zone.as_deref().unwrap_or(Zone::Whole.word());
     let zone = word(Zone::from_word(zone_text), Zone::ALL, zone_text, format!("{pointer}/zone"), &mut faults);
-    let unit = word(
-        Unit::from_code(&entered.unit),
-        &Unit::ALL,
-        &entered.unit,
-        format!("{pointer}/unit"),
-        &mut faults,
-    );
-    let (Some(place), Some(zone), Some(unit)) = (place, zone, unit) else { return Err(faults) };
-    let value = Entered::new(entered.value, unit);
-    let taken = point.accepts(place, zone, unit).and_then(|()| point.plausible(value));
+    let value = match &entered.observed {
+        Observed::Seen(word) => {
+            let answered = point.answered(word);
+            answered.map_err(|error| faults.push(Fault::new(format!("{pointer}/seen"), "point", &error))).ok()
+        }
+        Observed::Measured { value, unit } => {
+            let (known, at) = (Unit::from_code(unit), format!("{pointer}/unit"));
+            word(known, &Unit::ALL, unit, at, &mut faults).map(|unit| Entered::new(*value, unit))
+        }
+    };
+    let (Some(place), Some(zone), Some(value)) = (place, zone, value) else { return Err(faults) };
+    let taken = point.accepts(place, zone, value.unit).and_then(|()| point.plausible(value));
     let exact =
         taken.map_err(|error| vec![Fault::new(format!("{pointer}{}", member(&error)), "point", &error)])?;
     let code = Code::new(point.code).map_err(|error| vec![Fault::code(pointer, &error)])?;
@@ -65,6 +67,7 @@ const fn member(error: &gauge::PointError) -> &'static str {
         gauge::PointError::Place { .. } => "/place",
         gauge::PointError::Zone { .. } => "/zone",
         gauge::PointError::Unit { .. } => "/unit",
+        gauge::PointError::Answer { .. } | gauge::PointError::Measured { .. } => "/seen",
         gauge::PointError::Implausible { .. } | gauge::PointError::Quantity(..) => "/value",
     }
 }

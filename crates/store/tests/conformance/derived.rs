@@ -77,6 +77,8 @@ fn graded(point: &str, place: Place, grade: Grade) -> Graded {
         limit: Some(Entered::new(1.6, Unit::Millimetre)),
         margin: None,
         reason: "Above the limit.".to_owned(),
+        seen: None,
+        changes_when: "At or above 2.4 mm it would be better.".to_owned(),
         advice: vec!["Measure again.".to_owned()],
         source: "house limit".to_owned(),
         standing: "common practice".to_owned(),

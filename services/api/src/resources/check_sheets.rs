@@ -6,7 +6,7 @@ use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
 use crate::http::operation::Operation;
 use clerk::sheets;
-use contract::{CheckPoint, CheckSheet, NewCheckSheet, VersionAsked};
+use contract::{AnswerWord, CheckPoint, CheckSheet, NewCheckSheet, VersionAsked};
 use model::{Code, Scope, SheetPoint};
 
 pub fn operations() -> Vec<Operation> {
@@ -68,8 +68,13 @@ async fn list_points(call: Call) -> Outcome {
         places: point.places.to_vec(),
         zones: point.zones.to_vec(),
         units: point.units.to_vec(),
+        answers: point.answers.iter().map(told_answer).collect(),
         least: point.least.into(),
         most: point.most.into(),
     };
     paging.answer(points, |point| point.code.to_owned(), told)
+}
+
+fn told_answer(answer: &engine::Answer) -> AnswerWord {
+    AnswerWord { word: answer.word.to_owned(), title: answer.title.to_owned(), grade: answer.grade }
 }

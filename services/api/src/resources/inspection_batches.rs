@@ -10,7 +10,7 @@ use crate::resources::rejected_entries::raw;
 use chrono::{DateTime, Utc};
 use clerk::inspections::{
     self, Batch, Entry, EntryOutcome, EntryResult as Result_, FindingEntered, HeldReason, MeasurementEntered,
-    RawEntry, SheetRef, Taken,
+    Observed, RawEntry, SheetRef, Taken,
 };
 use contract::{
     BatchResult, DueItem, EntryProblem, EntryResult, Fault, GradedMeasurement, HeldPart, InspectionBatch,
@@ -113,13 +113,6 @@ fn entry_of(raw: Value) -> RawEntry {
 }
 
 fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
-    let measured = |m: contract::MeasurementEntered| MeasurementEntered {
-        point: m.point.0,
-        place: m.place.0,
-        zone: m.zone.map(|zone| zone.0),
-        value: m.value.0,
-        unit: m.unit.0,
-    };
     let found = |f: contract::FindingEntered| FindingEntered {
         code: f.code,
         component: f.component,
@@ -136,12 +129,22 @@ fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
         },
         performed_at: entry.performed_at,
         odometer: entry.odometer.map(|distance| distance.0),
-        measurements: entry.measurements.0.into_iter().map(measured).collect(),
+        measurements: entry.measurements.0.into_iter().filter_map(measured).collect(),
         findings: entry.findings.0.into_iter().map(found).collect(),
         note: entry.note.map(|note| note.0),
         corrects: entry.corrects,
         unknown_members,
     }
+}
+
+/// `None` for what says neither or both, which reading the entry has refused.
+fn measured(entered: contract::MeasurementEntered) -> Option<MeasurementEntered> {
+    let observed = match entered.clone().observed()? {
+        contract::Observed::Measured(value, unit) => Observed::Measured { value, unit },
+        contract::Observed::Seen(word) => Observed::Seen(word),
+    };
+    let contract::MeasurementEntered { point, place, zone, .. } = entered;
+    Some(MeasurementEntered { point: point.0, place: place.0, zone: zone.map(|zone| zone.0), observed })
 }
 
 fn vehicle_named(result: &Result_) -> Option<VehicleId> {

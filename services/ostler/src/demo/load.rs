@@ -8,7 +8,7 @@ use anyhow::Context;
 use chrono::Datelike;
 use chrono_tz::Tz;
 use clerk::components::{NewComponent, NewFitting};
-use clerk::inspections::{Batch, Entry, FindingEntered, MeasurementEntered, RawEntry, SheetRef};
+use clerk::inspections::{Batch, Entry, FindingEntered, MeasurementEntered, Observed, RawEntry, SheetRef};
 use clerk::keys::NewKey;
 use clerk::organisation::{NewDepot, NewPerson, NewWorkshop};
 use clerk::papers::NewPaper;
@@ -306,7 +306,12 @@ fn entry(
     let id = act.new_id();
     let measurement = |(point, place, zone, value, unit): &(String, String, String, f64, String)| {
         let (point, place, unit) = (point.clone(), place.clone(), unit.clone());
-        MeasurementEntered { point, place, zone: Some(zone.clone()), value: *value, unit }
+        MeasurementEntered {
+            point,
+            place,
+            zone: Some(zone.clone()),
+            observed: Observed::Measured { value: *value, unit },
+        }
     };
     let finding = |found: &super::file::FindingPart| FindingEntered {
         code: found.code.clone(),
