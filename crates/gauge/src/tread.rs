@@ -1,14 +1,13 @@
 //! Tread: the lowest place governs, and no single value proves a tyre legal all round.
 
-use crate::assessment::{Assessment, Opinion};
+use crate::assessment::Assessment;
 use crate::caution::Hazard;
 use crate::grading::Bench;
-use crate::ladder::{DepthLimits, Rung, stand_on};
+use crate::ladder::DepthLimits;
 use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::points::{ANSWERED, CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
-use crate::rotation::{self, TyreTread, driveline};
-use crate::shown::{published, shown};
+use crate::rotation::{self, driveline};
 use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
@@ -19,17 +18,22 @@ mod around;
 mod credit;
 mod damage;
 mod date_code;
+mod depth;
 mod mismatch;
 mod season;
+mod share;
 pub(crate) mod uneven;
 
 pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
 pub use around::{Around, LEAST_PLACES_AROUND, around};
 pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
+use depth::{advise_on_depth, depth_opinion, on_the_road};
 pub use mismatch::dual_mismatch;
 pub use season::{TyreKind, wet_grip_caution, winter_tread_limits};
-use uneven::{three_places, uneven_opinion};
+use share::percent_left;
+pub use share::{mean_depth, usable_fraction, usable_fraction_of_set};
+use uneven::uneven_opinion;
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -210,27 +214,6 @@ pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit
     }
 }
 
-/// The mean of several depths, to the nanometre below; none of none.
-pub fn mean_depth(depths: &[Depth]) -> Option<Depth> {
-    let sum: i64 = depths.iter().map(|depth| depth.nm()).sum();
-    let count = i64::try_from(depths.len()).ok().filter(|count| *count > 0)?;
-    Some(Depth::from_nm(sum / count))
-}
-
-/// The share of usable tread left, 0 to 1: (d - floor) / (new - floor), clamped (common practice, no source). For a set
-/// of tyres d is the mean of their averages. `None` where a new tyre would have nothing to wear.
-pub fn usable_fraction(depth: Depth, new: Depth, floor: Depth) -> Option<f64> {
-    let (left, whole) = ((depth - floor).mm(), (new - floor).mm());
-    (whole > 0.0).then(|| (left / whole).clamp(0.0, 1.0))
-}
-
-/// The share of usable tread a set of tyres has left, 0 to 1, from the mean of their averages across the tread; see
-/// [`usable_fraction`].
-pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> Option<f64> {
-    let averages: Vec<Depth> = tyres.iter().map(TyreTread::average).collect();
-    usable_fraction(mean_depth(&averages)?, new, floor)
-}
-
 /// Grades one tyre.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
@@ -262,95 +245,10 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     assessment
 }
 
-/// How much is left of what the tyre fitted here can lose, where its depth when new is on record; rounded down.
-fn percent_left(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<u8> {
-    let new = Depth::parse(bench.part("tyre", set.place)?.depth_new?).ok()?;
-    let floor = Depth::from_nm(floor_at(&bench.yardstick, set.place).exact());
-    let left = usable_fraction(Depth::from_nm(set.lowest.exact), new, floor)?;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 100")]
-    let percent = (left * 100.0).floor() as u8;
-    Some(percent)
-}
-
 const LIFT_WHEEL: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel];
 
 fn floor_at<'a>(yardstick: &Yardstick<'a>, place: Place) -> Held<'a> {
     yardstick
         .strictest(&LAW, place)
         .expect("every law has a floor for every mass and wheel; a test walks them all")
-}
-
-fn depth_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Opinion {
-    let yardstick = &bench.yardstick;
-    let winter = season::is_winter(bench, set.place).then(|| yardstick.held(&season::WINTER));
-    let floor = floor_at(yardstick, set.place);
-    let (lowest, law) = (set.lowest.exact, floor.exact());
-    let first = [Rung::on_scale(floor, lowest), Rung::above(law, yardstick.held(&ATTEND), lowest)];
-    let winter = winter.map(|held| Rung::on_scale(held, lowest));
-    // Of the two marks for watching the higher one decides.
-    let watch = [
-        Rung::on_scale(yardstick.held(&WATCH), lowest),
-        Rung::above(law, yardstick.held(&WATCH_ABOVE_FLOOR), lowest),
-    ];
-    let rungs: Vec<Rung<'_>> = first.into_iter().chain(winter).chain(watch).collect();
-    let (grade, rung) = stand_on(&rungs);
-    let unit = set.lowest.entered.unit;
-    let found = format!("Tread of {} {}", set.lowest.entered, where_across(set.lowest.zone));
-    let legal = floor.bound.value().map(|value| published(value, law, unit)).unwrap_or_default();
-    let floor_word = if floor.is_own() { "fleet's own floor" } else { "legal floor" };
-    let at = shown(rung.at, unit);
-    let reason = match grade {
-        Grade::DoNotDrive => format!("{found} is below the {floor_word} of {legal}."),
-        Grade::Attend if rung.held.limit == &season::WINTER => {
-            format!("{found} is below {at}, too little for a winter tyre.")
-        }
-        Grade::Attend => format!("{found} is below {at}, too near the {floor_word} of {legal}."),
-        Grade::Watch => format!("{found} is below {at}, where watching begins; the {floor_word} is {legal}."),
-        Grade::Good if rung.held.limit == &season::WINTER => {
-            format!("{found} is not below {at}, where a winter tyre is to be replaced.")
-        }
-        Grade::Good => format!("{found} is not below {at}, where watching begins."),
-    };
-    Opinion::on_rung(grade, &rung, reason).resting_on(&floor)
-}
-
-fn on_the_road(opinion: Opinion, place: Place) -> Opinion {
-    if place == Place::Spare {
-        return opinion.at_most(Grade::Attend, "it is the spare, which is not on the road");
-    }
-    opinion
-}
-
-const fn where_across(zone: Zone) -> &'static str {
-    match zone {
-        Zone::Inner => "on the inner side",
-        Zone::Centre => "at the centre",
-        Zone::Outer => "on the outer side",
-        Zone::Lowest | Zone::Whole => "at the lowest place found",
-    }
-}
-
-fn advise_on_depth(assessment: &mut Assessment, depth: Grade, set: &MeasuredSet<'_>, three: &Held<'_>) {
-    match depth {
-        Grade::DoNotDrive => assessment.advise(
-            "Fit another tyre before the vehicle goes out; two new tyres go to the rear axle.",
-            LIFT_WHEEL,
-        ),
-        Grade::Attend if set.place == Place::Spare => {
-            assessment.advise("Replace the spare before it is needed.", LIFT_WHEEL);
-        }
-        Grade::Attend => assessment.advise(
-            "Replace the tyre before it wears down to the legal floor; two new tyres go to the rear axle.",
-            LIFT_WHEEL,
-        ),
-        Grade::Watch => assessment.advise("Measure it again at every check.", &[]),
-        Grade::Good => {}
-    }
-    if three.is_met(set.lowest.exact) && three_places(set).is_none() {
-        assessment.advise(
-            "Measure inner, centre and outer in the main grooves, at several places round the tyre: one value never \
-             proves a tyre legal all round.",
-            &[],
-        );
-    }
 }
