@@ -3,7 +3,7 @@
 //! [`grade_all`] reads the newest measurements of one vehicle and answers with a grade, a margin, a reason, a source and
 //! a caution for each check point and place. Every number it holds a measurement to is a [`Limit`] in the table of its
 //! discipline, with source and standing; [`limits`] lists them all. One file a discipline: tread, rotation, pressure,
-//! pads. Comparisons are made on exact integers (nm, mPa), so that no unit of entry changes a grade.
+//! pads, shoes, rotors, and what a walk round finds. Comparisons are made on exact integers (nm, mPa), so that no unit of entry changes a grade.
 //!
 //! Pure: no clock, no chance, no IO.
 

@@ -9,6 +9,7 @@ use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::points::{CheckPoint, DEPTH_UNITS, FOUR_WHEELS};
 use crate::shown::{published, shown};
+use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
 use quantity::{Depth, Dimension, Entered, Unit};
@@ -137,6 +138,16 @@ pub fn shoe_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
         do_not_drive: Depth::from_nm(exact(&WORN_OUT).max(floor)),
         attend: Depth::from_nm(exact(&ATTEND)),
         watch: Depth::from_nm(exact(&WATCH)),
+    }
+}
+
+/// The thickness at which shoes at this place ask for work, and on whose word.
+pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
+    let attend = yardstick.held(&ATTEND);
+    WearLimit {
+        depth: shoe_limits(yardstick, place).attend,
+        source: attend.source(),
+        standing: attend.standing(),
     }
 }
 
