@@ -78,16 +78,16 @@ pub(super) fn target(bench: &Bench<'_>, set: &MeasuredSet<'_>, (entered, placard
         Some((mark, exact)) => format!("{}, the most marked on the tyre", published(mark, exact, unit)),
         None => to_be_set(Entered::from_exact(raised.exact, unit), raised.exact, unit),
     };
+    let comes_to = if raised.capped_by.is_some() {
+        format!("less than {cold}")
+    } else {
+        format!("the placard's {cold}")
+    };
     let out_there = format!(
-        "Where it will stand, at {}, it would show about {}; the pressure told is meant for here, where the tyre is warmer, \
-         and comes to {} there.",
+        "Where it will stand, at {}, the tyre as it is would show about {}; the pressure to set here, where it is warmer, \
+         comes to {comes_to} there.",
         raised.stands_at,
         one_decimal(raised.would_show, unit),
-        if raised.capped_by.is_some() {
-            format!("less than {cold}")
-        } else {
-            format!("the placard's {cold}")
-        },
     );
     let is_above = set.lowest.exact < raised.exact;
     Target { told, out_there: is_above.then_some(out_there), is_above }

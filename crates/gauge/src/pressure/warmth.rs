@@ -77,17 +77,14 @@ pub(super) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     let mut assessment = Assessment::starting_with(low_opinion(set, yardstick, entered, placard));
     if yardstick.held(&LOOK_INSIDE).is_met(under) && set.place != Place::Spare {
         assessment.advise(
-            "It was driven like this: take the tyre off and look inside before inflating.",
+            "It was probably driven like this: take the tyre off and look inside before inflating.",
             &[Hazard::Lifting, Hazard::Wheel, Hazard::SoftTyre],
         );
     }
     if yardstick.held(&MONITOR).is_met(under) && set.place != Place::Spare {
         assessment.advise("This is a serious loss: find the leak before the vehicle goes out.", &[]);
     }
-    assessment.advise(
-        "Never let air out of a hot tyre; let it stand three hours and measure it cold.",
-        &[Hazard::Inflating],
-    );
+    assessment.advise("Never let air out of a hot tyre; let it stand three hours and measure it cold.", &[]);
     assessment
 }
 

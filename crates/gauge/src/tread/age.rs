@@ -22,8 +22,8 @@ const ADVICE: Limit = Limit {
     wheels: Wheels::Any,
     grade: Some(Grade::Watch),
     bound: Bound::Missing,
-    source: "tyre makers' advice, six to ten years; the maker's own word counts",
-    edition: "read second-hand; no federal limit in the US",
+    source: "tyre makers' advice of six to ten years",
+    edition: "read second-hand, the maker's own word counts; no federal limit in the US",
     standing: Standing::Verified,
 };
 

@@ -80,7 +80,7 @@ fn code_of(exact: i64) -> Option<DateCode> {
 
 fn told(mark: &AgeMark) -> String {
     let years = mark.limit.bound.value().map_or(0.0, |years| years.value);
-    format!("{years} years, {}", mark.limit.source)
+    format!("{years} years, by {}", mark.limit.source)
 }
 
 fn opinion(
@@ -93,7 +93,7 @@ fn opinion(
     let worst = reached.iter().max_by_key(|mark| mark.limit.grade);
     let next = ahead.first().map_or_else(
         || "It stands until another tyre is fitted.".to_owned(),
-        |mark| format!("It would be another from {}.", mark.on),
+        |mark| format!("It would be graded otherwise from {}.", mark.on),
     );
     let (mark, grade, reason) = match (worst, ahead.first()) {
         (Some(mark), _) => {

@@ -53,7 +53,7 @@ pub(super) fn axle_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<O
     let difference = there - here;
     let unit = set.lowest.entered.unit;
     let reason = format!(
-        "The {} tyres differ by {} ({} here, {} opposite, on average); unlike tyres on one axle pull when braking.",
+        "The {} tyres differ by {} ({} here, {} opposite, on average); unlike tyres on one axle may pull in braking.",
         axle.word(),
         shown(difference.nm(), unit),
         shown(here.nm(), unit),

@@ -50,7 +50,7 @@ answered! {
     /// Coolant temperature.
     CoolantTemperature = "coolant_temperature", red(
         "coolant temperature, red",
-        "The coolant-temperature lamp is lit: the engine is too hot, or its coolant is gone.",
+        "The coolant-temperature lamp is lit: the engine is too hot, or its coolant may be gone.",
         "Switch the engine off and let it cool down before anybody looks at the coolant.",
         &[Hazard::HotCoolant],
     );
@@ -58,7 +58,7 @@ answered! {
     /// Charging.
     Charging = "charging", red(
         "charging, red",
-        "The charging lamp is lit: the 12 V battery is not being charged, and what it feeds will fail.",
+        "The charging lamp is lit: the 12 V battery is probably not being charged, and once it is empty what it feeds fails.",
         "Have the drive belt, the alternator or the converter looked at.",
         &[],
     );
@@ -66,7 +66,7 @@ answered! {
     /// High voltage.
     HighVoltage = "high_voltage", red(
         "high voltage, red",
-        "The high-voltage lamp is lit: the drive or the insulation of its cables has a fault.",
+        "The high-voltage lamp is lit: the drive, or the insulation of its cables, may have a fault.",
         "Switch off, keep people away if there is smoke, smell or heat, and ring a specialist.",
         &[Hazard::HighVoltage],
     );

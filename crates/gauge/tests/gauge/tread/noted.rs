@@ -63,8 +63,8 @@ fn the_day_on_which_the_next_age_is_reached_is_told() {
         graded.reason,
         "The tyre was made in the week of 2013-11-04; it reaches no limit of age before 2019-11-04."
     );
-    assert_eq!(graded.changes_when, "It would be another from 2019-11-04.");
-    assert!(advises(&graded, "Look at its age again by 2019-11-04: 6 years, tyre makers' advice"));
+    assert_eq!(graded.changes_when, "It would be graded otherwise from 2019-11-04.");
+    assert!(advises(&graded, "Look at its age again by 2019-11-04: 6 years, by tyre makers' advice"));
 }
 
 #[test]
