@@ -1,7 +1,8 @@
 //! One act: an open transaction that knows who acts, what it touched and what must be renewed.
 
 use crate::error::ActError;
-use crate::{Clerk, renewal};
+use crate::facts::Told;
+use crate::{Clerk, heirs, renewal};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::horizon::Horizon;
 use model::{ActId, Actor, FleetId, VehicleId};
@@ -27,6 +28,8 @@ pub struct Act {
     at: DateTime<Utc>,
     actor: Actor,
     touched: BTreeSet<VehicleId>,
+    /// What the vehicles touched told their heirs before.
+    told: Told,
     audit: Vec<AuditRow>,
 }
 
@@ -84,7 +87,8 @@ impl Act {
         };
         store::acts::insert(&mut tx.conn(), fleet, &row).await?;
         let (clerk, actor) = (clerk.clone(), actor.clone());
-        Ok(Self { clerk, tx, fleet, id, at, actor, touched: BTreeSet::new(), audit: Vec::new() })
+        let (touched, told, audit) = (BTreeSet::new(), Told::new(), Vec::new());
+        Ok(Self { clerk, tx, fleet, id, at, actor, touched, told, audit })
     }
 
     /// The fleet acted in.
@@ -143,18 +147,28 @@ impl Act {
         });
     }
 
-    /// Locks the vehicles' rows in id order, so that two acts on one vehicle never compute without each other's facts.
-    /// Their horizons are renewed before the act commits.
+    /// Locks the vehicles' rows in id order, so that two acts on one vehicle never compute without each other's facts;
+    /// along with them those of vehicles that have a component from one of them, which may have to be renewed, too.
+    /// The vehicles' horizons are renewed before the act commits.
     ///
     /// # Errors
     /// [`ActError::NotFound`] if one of them is not of this fleet.
     pub async fn lock(&mut self, vehicles: &[VehicleId]) -> Result<(), ActError> {
         let wanted: BTreeSet<VehicleId> = vehicles.iter().copied().collect();
-        let ordered: Vec<VehicleId> = wanted.iter().copied().collect();
-        let states = store::states::lock(&mut self.tx.conn(), self.fleet, &ordered).await?;
+        let fresh: Vec<VehicleId> = wanted.difference(&self.touched).copied().collect();
+        if fresh.is_empty() {
+            return Ok(());
+        }
+        let conn = &mut self.tx.conn();
+        let shared = store::elsewhere::heirs(conn, self.fleet, &fresh).await?;
+        let ordered: BTreeSet<VehicleId> =
+            fresh.iter().copied().chain(shared.iter().map(|one| one.vehicle)).collect();
+        let ordered: Vec<VehicleId> = ordered.into_iter().collect();
+        let states = store::states::lock(conn, self.fleet, &ordered).await?;
         if states.len() < ordered.len() {
             return Err(ActError::NotFound { kind: "vehicle" });
         }
+        self.told.extend(heirs::told(conn, self.fleet, &shared).await?);
         self.touched.extend(wanted);
         Ok(())
     }
@@ -164,17 +178,24 @@ impl Act {
         self.touched.insert(vehicle);
     }
 
-    /// Renews the horizons of the vehicles touched so far. Of more than 64 none is renewed here: the scheduler does it.
+    /// Renews the horizons of the vehicles touched so far. Of more than 64 none is renewed here: the scheduler does it,
+    /// and so it does for vehicles that have a component of which these tell something else now.
     ///
     /// # Errors
     /// Storage errors.
     pub async fn renew(&mut self) -> Result<Vec<Horizon>, ActError> {
         let vehicles: Vec<VehicleId> = std::mem::take(&mut self.touched).into_iter().collect();
+        let told = std::mem::take(&mut self.told);
+        let conn = &mut self.tx.conn();
         if vehicles.len() > VEHICLES_AT_ONCE {
-            store::states::raise_needed(&mut self.tx.conn(), self.fleet, &vehicles).await?;
+            heirs::raise_needed_with(conn, self.fleet, &vehicles).await?;
             return Ok(Vec::new());
         }
-        Ok(renewal::renew(&mut self.tx.conn(), self.fleet, &vehicles, self.at).await?.horizons)
+        let behind = heirs::behind(conn, self.fleet, &vehicles, &told).await?;
+        if !behind.is_empty() {
+            store::states::raise_needed(conn, self.fleet, &behind).await?;
+        }
+        Ok(renewal::renew(conn, self.fleet, &vehicles, self.at).await?.horizons)
     }
 
     /// Renews what is still to be renewed, takes the fleet's next number, and makes it all last.

@@ -5,7 +5,7 @@ use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
 use chrono::NaiveDate;
 use model::{Code, Component, ComponentId, Fitting, FittingId, Place, VehicleId};
-use quantity::{Dimension, Entered};
+use quantity::{Dimension, Distance, Entered};
 
 /// A component to be entered.
 #[derive(Debug, Clone)]
@@ -54,11 +54,16 @@ pub struct NewFitting {
 
 /// Fits a component to a vehicle. A component of the same kind in that place is taken out on the same day.
 ///
+/// Where it was on other vehicles before, these are locked and renewed, too: an act that is changing what they tell of it
+/// comes first or finds its new vehicle.
+///
 /// # Errors
 /// [`ActError::NotFound`]; a conflict if the component is fitted elsewhere; faults; storage errors.
 pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<Fitting, ActError> {
-    act.lock(&[vehicle]).await?;
     let (fleet, stamp) = (act.fleet(), act.stamp());
+    let mut vehicles = store::elsewhere::vehicles_of(&mut act.conn(), fleet, new.component).await?;
+    vehicles.push(vehicle);
+    act.lock(&vehicles).await?;
     let mut faults = Vec::new();
     let odometer = read_odometer(Some(new.odometer), "/odometer", &mut faults);
     let component = store::components::find(&mut act.conn(), fleet, new.component).await?;
@@ -72,18 +77,12 @@ pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<F
         let detail = format!("the component is fitted {} since {}", open.place.title(), open.from);
         return Err(ActError::Conflict { code: "fitted-elsewhere", detail });
     }
-    for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
-        let other = store::components::find(&mut act.conn(), fleet, there.component).await?;
-        if other.map(|component| component.kind) == kind {
-            if there.from > new.from {
-                let detail =
-                    format!("what is fitted {} came on {}, after that", there.place.title(), there.from);
-                return Err(ActError::fault("/from", "order", detail));
-            }
-            let end = store::fittings::End { to: new.from, odometer, reason: "replaced".to_owned() };
-            store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
-        }
+    let taken_out = store::fittings::last_end(&mut act.conn(), fleet, new.component).await?;
+    if let Some(day) = taken_out.filter(|day| *day > new.from) {
+        let detail = format!("it was taken out on {day}, after that");
+        return Err(ActError::fault("/from", "order", detail));
     }
+    make_room(act, vehicle, &new, kind.as_ref(), odometer).await?;
     let fitting = Fitting {
         id: FittingId(act.new_id()),
         component: new.component,
@@ -97,6 +96,30 @@ pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<F
     store::fittings::insert(&mut act.conn(), fleet, &fitting, &stamp).await?;
     act.note("fitting", fitting.id, "fit", None, Some(&fitting));
     Ok(fitting)
+}
+
+/// Takes out what is of the same kind in the place of a new fitting.
+async fn make_room(
+    act: &mut Act,
+    vehicle: VehicleId,
+    new: &NewFitting,
+    kind: Option<&Code>,
+    odometer: Distance,
+) -> Result<(), ActError> {
+    let (fleet, stamp) = (act.fleet(), act.stamp());
+    for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
+        let other = store::components::find(&mut act.conn(), fleet, there.component).await?;
+        if other.as_ref().map(|component| &component.kind) == kind {
+            if there.from > new.from {
+                let detail =
+                    format!("what is fitted {} came on {}, after that", there.place.title(), there.from);
+                return Err(ActError::fault("/from", "order", detail));
+            }
+            let end = store::fittings::End { to: new.from, odometer, reason: "replaced".to_owned() };
+            store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
+        }
+    }
+    Ok(())
 }
 
 /// Takes a component out.

@@ -3,14 +3,20 @@
 //! A fit is kept for each cohort (depot, model and duty), for each duty and for the whole fleet; it is never changed, and
 //! a vehicle is judged by the one it is pinned to. A refit is adopted cohort by cohort, where it would move forecasts
 //! enough to be worth it: dates must not tremble every month.
+//!
+//! So are the rates of wear of the fleet's products, which need no pin: the newest hold for every vehicle.
 
 mod adoption;
 mod cohorts;
+mod rates;
 
 use crate::error::ActError;
-use crate::{Act, Clerk};
+use crate::{Act, Clerk, facts, heirs};
 use cohorts::Member;
-use model::{Actor, ActorKind, CohortFit, Facts, FitId, FleetId, PinnedFit, Vehicle, VehicleId};
+use engine::WornComponent;
+use model::{
+    Actor, ActorKind, CohortFit, ComponentId, Facts, FitId, FleetId, PinnedFit, Vehicle, VehicleId, WearRate,
+};
 use std::collections::BTreeMap;
 use store::Reach;
 
@@ -26,38 +32,65 @@ pub struct Refit {
     pub kept: usize,
     /// Vehicles pinned to another fit than before.
     pub pinned: usize,
+    /// Products whose new rates of wear were adopted and recorded.
+    pub rates_adopted: usize,
+    /// Products that could tell new ones and keep the rates they had.
+    pub rates_kept: usize,
+}
+
+/// What the fleet has to tell.
+struct Survey {
+    members: Vec<Member>,
+    /// What each component went through, told by the vehicle it was fitted to last.
+    worn: BTreeMap<ComponentId, WornComponent>,
+}
+
+/// What comes of it.
+struct Fitted {
+    members: Vec<Member>,
+    /// By the group's name.
+    usage: BTreeMap<String, CohortFit>,
+    /// Of the products that can tell any.
+    wear: Vec<WearRate>,
 }
 
 /// Fits every cohort, duty and the fleet anew; records those fits that would move a quantile of the distance of 90
-/// operating days by more than 5 %, and pins each vehicle to the standing fit of its cohort. Horizons are renewed by the
-/// scheduler, 64 vehicles at a time. Broken off half-way, it can be done again and goes on.
+/// operating days by more than 5 %, and pins each vehicle to the standing fit of its cohort. Then the rates of wear, in
+/// the same way. Horizons are renewed by the scheduler, 64 vehicles at a time. Broken off half-way, it can be done again
+/// and goes on.
 ///
 /// # Errors
 /// Storage errors.
 pub async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<Refit, ActError> {
-    let members = members(clerk, fleet).await?;
-    let old = standing(clerk, fleet, &members).await?;
-    let (members, new) = fitted(members).await;
+    let survey = survey(clerk, fleet).await?;
+    let old = standing(clerk, fleet, &survey.members).await?;
+    let Fitted { members, usage, wear } = fitted(survey).await;
     let mut refit = Refit::default();
-    let standing = adopt(clerk, fleet, &old, &new, &mut refit).await?;
+    let standing = adopt(clerk, fleet, &old, &usage, &mut refit).await?;
     let to_pin: Vec<(VehicleId, FitId)> =
         members.iter().filter_map(|member| member.to_pin(&standing)).collect();
     for slice in to_pin.chunks(SLICE) {
         pin(clerk, fleet, slice).await?;
     }
     refit.pinned = to_pin.len();
+    let vehicles: Vec<VehicleId> = members.iter().map(|member| member.vehicle).collect();
+    rates::adopt(clerk, fleet, &vehicles, &wear, &mut refit).await?;
     Ok(refit)
 }
 
-async fn members(clerk: &Clerk, fleet: FleetId) -> Result<Vec<Member>, ActError> {
+async fn survey(clerk: &Clerk, fleet: FleetId) -> Result<Survey, ActError> {
     let mut tx = clerk.store().reader(Reach::Fleet(fleet)).await?;
-    let ids = store::vehicles::ids(&mut tx.conn(), fleet).await?;
-    let mut members = Vec::with_capacity(ids.len());
+    let conn = &mut tx.conn();
+    let policy = store::fleets::policy(conn, fleet).await?;
+    let ids = store::vehicles::ids(conn, fleet).await?;
+    let mut survey = Survey { members: Vec::with_capacity(ids.len()), worn: BTreeMap::new() };
     for slice in ids.chunks(SLICE) {
-        let facts = store::facts::load(&mut tx.conn(), fleet, slice).await?;
-        members.extend(facts.iter().filter_map(Member::of));
+        for facts in facts::load(conn, fleet, slice, &policy).await? {
+            survey.members.extend(Member::of(&facts));
+            rates::take(&mut survey.worn, engine::worn_components(&facts, &policy));
+        }
     }
-    Ok(members)
+    Ok(survey)
 }
 
 /// The newest fit of each group that one of the members is in, by the group's name.
@@ -72,10 +105,11 @@ async fn standing(
 }
 
 /// The back-tests of a large fleet take seconds: others get their turn meanwhile.
-async fn fitted(members: Vec<Member>) -> (Vec<Member>, BTreeMap<String, CohortFit>) {
-    let fitting = tokio::task::spawn_blocking(move || {
-        let fits = cohorts::fit_all(&members);
-        (members, fits)
+async fn fitted(survey: Survey) -> Fitted {
+    let fitting = tokio::task::spawn_blocking(move || Fitted {
+        usage: cohorts::fit_all(&survey.members),
+        wear: rates::fit_all(&survey.worn),
+        members: survey.members,
     });
     fitting.await.expect("fitting ends: it is not called off, and its numbers come to an end")
 }
@@ -112,13 +146,14 @@ async fn adopt(
     Ok(standing)
 }
 
-/// Pins these vehicles, in order of ids, and asks for new horizons of them.
+/// Pins these vehicles, in order of ids, and asks for new horizons of them; of vehicles that have a component from one of
+/// them, too: where readings give out, its distance there is what the fit expects.
 async fn pin(clerk: &Clerk, fleet: FleetId, pins: &[(VehicleId, FitId)]) -> Result<(), ActError> {
     let mut act = clerk.begin(fleet, &scheduler(), "pin_fits", None).await?;
     let stamp = act.stamp();
     let vehicles: Vec<VehicleId> = pins.iter().map(|(vehicle, _)| *vehicle).collect();
     // Raising locks the vehicles' rows, so it comes first.
-    store::states::raise_needed(&mut act.conn(), fleet, &vehicles).await?;
+    heirs::raise_needed_with(&mut act.conn(), fleet, &vehicles).await?;
     store::fits::pin(&mut act.conn(), fleet, pins, &stamp).await?;
     act.commit().await?;
     Ok(())

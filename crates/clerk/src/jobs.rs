@@ -1,4 +1,4 @@
-//! Recurring work of the scheduler: so far the monthly refit.
+//! Recurring work of the scheduler: so far the monthly refit of usage and wear.
 
 use crate::error::ActError;
 use crate::{Clerk, fits};
@@ -7,7 +7,7 @@ use model::FleetId;
 use store::Reach;
 use store::jobs::Job;
 
-/// Fits the fleet's usage anew on the first of each month at 03:00 UTC. Of missed runs the last is made, the others are
+/// Fits the fleet's usage and its rates of wear anew on the first of each month at 03:00 UTC. Of missed runs the last is made, the others are
 /// recorded as missed.
 pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };
 
@@ -63,8 +63,11 @@ async fn run(clerk: &Clerk, fleet: FleetId, first_due: DateTime<Utc>) -> Result<
     if !begun {
         return Ok(false);
     }
-    let fits::Refit { adopted, kept, pinned } = fits::refit(clerk, fleet).await?;
-    let detail = format!("{adopted} fits adopted, {kept} kept, {pinned} vehicles pinned anew");
+    let refit = fits::refit(clerk, fleet).await?;
+    let detail = format!(
+        "{} fits adopted, {} kept, {} vehicles pinned anew; {} rates of wear adopted, {} kept",
+        refit.adopted, refit.kept, refit.pinned, refit.rates_adopted, refit.rates_kept
+    );
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
     let conn = &mut tx.conn();
     let ended = store::jobs::end(conn, fleet, REFIT.code, due_at, now, clerk.now(), &detail).await?;

@@ -7,6 +7,7 @@ use chrono_tz::Tz;
 use model::{
     Depot, DepotId, Jurisdiction, Person, PersonId, Role, Weekdays, Workshop, WorkshopId, WorkshopKind,
 };
+use quantity::{Entered, Temperature, Unit};
 
 /// A depot to be made.
 #[derive(Debug, Clone)]
@@ -17,6 +18,8 @@ pub struct NewDepot {
     pub zone: Tz,
     /// Whose law applies.
     pub jurisdiction: Jurisdiction,
+    /// The coldest its vehicles must stand.
+    pub design_low: Option<Entered>,
 }
 
 /// What to change about a depot.
@@ -28,6 +31,8 @@ pub struct DepotChange {
     pub zone: Option<Tz>,
     /// Whose law applies.
     pub jurisdiction: Option<Jurisdiction>,
+    /// The coldest its vehicles must stand.
+    pub design_low: Option<Option<Entered>>,
 }
 
 /// Makes a depot.
@@ -40,6 +45,7 @@ pub async fn create_depot(act: &mut Act, new: NewDepot) -> Result<Depot, ActErro
         name: new.name,
         zone: new.zone,
         jurisdiction: new.jurisdiction,
+        design_low: new.design_low.map(read_design_low).transpose()?,
         version: 1,
     };
     let (fleet, at) = (act.fleet(), act.at());
@@ -66,16 +72,34 @@ pub async fn change_depot(
         name: change.name.unwrap_or_else(|| before.name.clone()),
         zone: change.zone.unwrap_or(before.zone),
         jurisdiction: change.jurisdiction.unwrap_or(before.jurisdiction),
+        design_low: match change.design_low {
+            Some(given) => given.map(read_design_low).transpose()?,
+            None => before.design_low,
+        },
         version: expected + 1,
     };
     if !store::depots::update(&mut act.conn(), fleet, &after, expected).await? {
         return Err(ActError::Stale);
     }
-    if (before.zone, before.jurisdiction) != (after.zone, after.jurisdiction) {
+    let said_of_vehicles = |depot: &Depot| (depot.zone, depot.jurisdiction, depot.design_low);
+    if said_of_vehicles(&before) != said_of_vehicles(&after) {
         store::states::raise_needed_all(&mut act.conn(), fleet).await?;
     }
     act.note("depot", id, "change", Some(&before), Some(&after));
     Ok(after)
+}
+
+/// The coldest and the warmest that a depot may name as its cold, degrees Celsius (house setting, no source).
+const DESIGN_LOWS: std::ops::RangeInclusive<f64> = -60.0..=20.0;
+
+fn read_design_low(given: Entered) -> Result<Temperature, ActError> {
+    let read = Temperature::parse(given)
+        .map_err(|error| ActError::Faults(vec![Fault::quantity("/design_low", &error)]))?;
+    if DESIGN_LOWS.contains(&read.to(Unit::Celsius).value) {
+        return Ok(read);
+    }
+    let detail = format!("{given} is no cold to be ready for; between -60 and 20 °C is allowed");
+    Err(ActError::fault("/design_low", "range", detail))
 }
 
 /// A person to be entered.

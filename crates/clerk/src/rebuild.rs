@@ -4,7 +4,7 @@
 //! than a moment and a slice is seen as of one instant.
 
 use crate::error::ActError;
-use crate::{Clerk, renewal};
+use crate::{Clerk, facts, renewal};
 use model::{Facts, FleetId, Policy, VehicleId};
 use store::derived::{Comparison, Difference};
 use store::states::VehicleState;
@@ -44,7 +44,7 @@ pub async fn prove(clerk: &Clerk, fleet: FleetId, after: Option<VehicleId>) -> R
     proof.behind = behind.into_iter().map(|state| state.vehicle).collect();
     let policy = store::fleets::policy(conn, fleet).await?;
     let ids: Vec<VehicleId> = done.iter().map(|state| state.vehicle).collect();
-    for facts in store::facts::load(conn, fleet, &ids).await? {
+    for facts in facts::load(conn, fleet, &ids, &policy).await? {
         let Some(state) = done.iter().find(|state| state.vehicle == facts.vehicle.id) else { continue };
         let comparison = compare(conn, state, &facts, &policy).await?;
         proof.vehicles += 1;

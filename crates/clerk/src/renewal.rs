@@ -1,7 +1,7 @@
 //! Renewing horizons: from facts in the store to derived rows in the store, in the caller's transaction.
 
 use crate::error::ActError;
-use crate::{off_road, retraction};
+use crate::{facts, off_road, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Horizon, ItemKey, Mark};
 use model::{Facts, FleetId, Policy, VehicleId};
@@ -26,7 +26,7 @@ pub(crate) async fn renew(
 ) -> Result<Renewed, ActError> {
     let policy = store::fleets::policy(conn, fleet).await?;
     let mut renewed = Renewed { horizons: Vec::with_capacity(vehicles.len()), written: 0 };
-    for facts in store::facts::load(conn, fleet, vehicles).await? {
+    for facts in facts::load(conn, fleet, vehicles, &policy).await? {
         let (horizon, written) = renew_one(conn, &facts, &policy, now).await?;
         renewed.horizons.push(horizon);
         renewed.written += written;

@@ -139,6 +139,7 @@ pub async fn register(act: &mut Act, new: NewVehicle) -> Result<Vehicle, ActErro
         attributes: vec![attributes],
         zone: depot.zone,
         jurisdiction: depot.jurisdiction,
+        design_low: depot.design_low,
         version: 1,
     };
     let stamp = act.stamp();

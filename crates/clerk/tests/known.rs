@@ -32,7 +32,7 @@ fn hours(world: &World) -> Entered {
 }
 
 /// How many kinds of steps there are.
-const KINDS: u64 = 26;
+const KINDS: u64 = 28;
 
 /// Distance that the van of the story has covered by now: 90 km a day since it came into service.
 fn odometer(world: &World) -> Entered {
@@ -74,7 +74,8 @@ async fn step(
     match kind {
         0..6 => work(world, act, van, known, kind).await,
         6..12 => wear(world, act, van, known, kind).await,
-        19.. => off_road(world, act, van, known, kind).await,
+        19..26 => off_road(world, act, van, known, kind).await,
+        26.. => sister(world, act, van, kind).await,
         _ => settings(world, act, van, known, kind).await,
     }
 }
@@ -225,6 +226,34 @@ async fn off_road(
     }
 }
 
+/// A tyre comes from another van, or something is recorded late about the time it was there.
+async fn sister(world: &World, act: &mut Act, van: VehicleId, kind: u64) -> Result<(), ActError> {
+    let ids = store::vehicles::ids(&mut act.conn(), world.fleet).await?;
+    let sister = match ids.into_iter().find(|id| *id != van) {
+        Some(sister) => sister,
+        None => clerk::vehicles::register(act, world.new_van("Van 2")).await?.id,
+    };
+    let today = local_day(world.clock.now(), chrono_tz::UTC);
+    if kind == 26 {
+        let depth_new = Some(Entered::new(8.0, Unit::Millimetre));
+        let new = NewComponent { kind: code("tyre"), product: "Grip 9".to_owned(), depth_new };
+        let component = clerk::components::create(act, new).await?.id;
+        let (place, from) = (Place::RearRight, today - Days::new(40));
+        let new = NewFitting { component, place, from, odometer: km(1_000.0) };
+        let fitting = clerk::components::fit(act, sister, new).await?.id;
+        let why = "For the other van.".to_owned();
+        clerk::components::remove(act, sister, fitting, today, km(5_000.0), why).await?;
+        let new = NewFitting { component, place, from: today, odometer: odometer(world) };
+        return clerk::components::fit(act, van, new).await.map(drop);
+    }
+    let mut entry = world.entry("Van 2");
+    entry.performed_at = world.clock.now() - TimeDelta::days(20);
+    entry.measurements = vec![measured("tread-depth", "rear_right", "lowest", 6.1, "mm")];
+    entry.odometer = Some(km(3_000.0));
+    let batch = world.batch(world.clerk.new_id(), &[entry]);
+    clerk::inspections::take_in(act, batch).await.map(drop)
+}
+
 async fn settings(
     world: &World,
     act: &mut Act,
@@ -365,7 +394,7 @@ testkit::on_both_engines! {
         let now = seen(&world, van, known_at(world.clock.now())).await.expect("the van").horizon;
         let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
         let conn = &mut tx.conn();
-        let filter = store::derived::ItemFilter::default();
+        let filter = store::derived::ItemFilter { vehicle: Some(van), ..Default::default() };
         let stored = store::derived::due_items(conn, world.fleet, &filter, world.clock.now(), None, 99).await;
         let mut stored: Vec<_> = stored.expect("a page").into_iter().map(|row| row.item).collect();
         stored.sort_by(|one, other| one.key.cmp(&other.key));
@@ -414,6 +443,7 @@ testkit::on_both_engines! {
             name: "South".to_owned(),
             zone,
             jurisdiction: model::Jurisdiction::Uk,
+            design_low: None,
         };
         let south = clerk::organisation::create_depot(&mut act, new).await.expect("a depot").id;
         let move_there = VehicleChange { depot: Some(south), ..VehicleChange::default() };

@@ -72,12 +72,12 @@ testkit::on_both_engines! {
         drive(&world, &vans, &mut [0.0; 9], 20, 60.0).await;
         world.tick().await;
         let first = refit(&world.clerk, world.fleet).await.expect("refitted");
-        assert_eq!((first, behind(&world).await), (Refit { adopted: 3, kept: 0, pinned: 9 }, 9));
+        assert_eq!((first, behind(&world).await), (Refit { adopted: 3, kept: 0, pinned: 9, ..Refit::default() }, 9));
         let fit = fit_of(&world, vans[0], None).await;
         assert_eq!((fit.fit.level, fit.fit.vehicles), (FitLevel::Cohort, 9));
         world.tick().await;
         let again = refit(&world.clerk, world.fleet).await.expect("refitted");
-        assert_eq!((again, behind(&world).await), (Refit { adopted: 0, kept: 3, pinned: 0 }, 0));
+        assert_eq!((again, behind(&world).await), (Refit { adopted: 0, kept: 3, pinned: 0, ..Refit::default() }, 0));
     }
 
     async fn a_fleet_that_tells_nothing_yet_keeps_the_shipped_default(store: Store) {
@@ -86,7 +86,7 @@ testkit::on_both_engines! {
         drive(&world, &vans, &mut [0.0; 2], 5, 60.0).await;
         world.tick().await;
         let done = refit(&world.clerk, world.fleet).await.expect("refitted");
-        assert_eq!((done, behind(&world).await), (Refit { adopted: 0, kept: 3, pinned: 0 }, 0));
+        assert_eq!((done, behind(&world).await), (Refit { adopted: 0, kept: 3, pinned: 0, ..Refit::default() }, 0));
         assert_eq!(fit_of(&world, vans[0], None).await.id, None);
     }
 
@@ -100,7 +100,7 @@ testkit::on_both_engines! {
         world.clock.pass(TimeDelta::days(42));
         drive(&world, &vans, &mut shown, 6, 60.0).await;
         let later = refit(&world.clerk, world.fleet).await.expect("refitted");
-        assert_eq!((later, ids(&world, &vans).await), (Refit { adopted: 0, kept: 3, pinned: 0 }, before));
+        assert_eq!((later, ids(&world, &vans).await), (Refit { adopted: 0, kept: 3, pinned: 0, ..Refit::default() }, before));
     }
 
     async fn twice_the_distance_a_day_is_adopted_and_the_former_fit_stays_on_record(store: Store) {

@@ -4,7 +4,9 @@ use crate::define::{answer, request};
 use crate::list::{Change, Many};
 use crate::moment::DayOfWeek;
 use crate::number::Whole;
+use crate::quantity::{Quantity, Temperature};
 use crate::text::Line;
+use ::quantity::Unit;
 use chrono_tz::Tz;
 use model::{DepotId, FleetId, Jurisdiction, WorkshopId, WorkshopKind};
 
@@ -37,6 +39,8 @@ answer! {
         zone: Tz,
         /// Whose law applies to its vehicles.
         jurisdiction: Jurisdiction,
+        /// The coldest its vehicles must stand without harm; null where nobody has said.
+        design_low: Option<Quantity> = {"value": -25, "unit": "degC"},
         /// Its version; in quotes it is the `ETag`.
         version: i64,
     }
@@ -44,8 +48,9 @@ answer! {
 
 impl From<model::Depot> for Depot {
     fn from(depot: model::Depot) -> Self {
-        let model::Depot { id, name, zone, jurisdiction, version } = depot;
-        Self { id, name, zone, jurisdiction, version }
+        let model::Depot { id, name, zone, jurisdiction, design_low, version } = depot;
+        let design_low = design_low.map(|low| low.to(Unit::Celsius).into());
+        Self { id, name, zone, jurisdiction, design_low, version }
     }
 }
 
@@ -58,6 +63,8 @@ request! {
         zone: Tz,
         /// Whose law applies to its vehicles.
         jurisdiction: Jurisdiction,
+        /// The coldest its vehicles must stand without harm; coolant is held to it.
+        design_low: Option<Temperature>,
     }
 }
 
@@ -70,6 +77,8 @@ request! {
         zone: Change<Tz>,
         /// Whose law applies to its vehicles.
         jurisdiction: Change<Jurisdiction>,
+        /// The coldest its vehicles must stand without harm.
+        design_low: Change<Option<Temperature>>,
     }
 }
 

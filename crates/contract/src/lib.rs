@@ -21,6 +21,7 @@ mod moment;
 mod notice;
 mod number;
 mod person;
+mod policy;
 mod problem;
 mod quantity;
 mod query;
@@ -53,8 +54,11 @@ pub use moment::{DayOfWeek, TimeOfDay};
 pub use notice::*;
 pub use number::{Amount, Percent, Whole};
 pub use person::*;
+pub use policy::*;
 pub use problem::{Fault, Problem, ProblemKind, Retry};
-pub use quantity::{Depth, Distance, MeterValue, OdometerUnit, Pressure, Quantity, RunningTime};
+pub use quantity::{
+    AnyQuantity, Depth, Distance, MeterValue, OdometerUnit, Pressure, Quantity, RunningTime, Temperature,
+};
 pub use query::*;
 pub use question::*;
 pub use reader::{Reader, Written};

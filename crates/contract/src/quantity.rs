@@ -109,6 +109,11 @@ written_quantities! {
     MeterValue, Distance | RunningTime, 0.0, 10_000_000.0, {"value": 118_240, "unit": "km"};
     /// A cold tyre pressure, gauge, with its unit.
     Pressure, Pressure, 0.0, 2000.0, {"value": 240, "unit": "kPa"};
+    /// A temperature, with its unit.
+    Temperature, Temperature, -200.0, 200.0, {"value": -25, "unit": "degC"};
+    /// A number that a measurement is held to, with its unit.
+    AnyQuantity, Distance | Depth | Pressure | Temperature | Voltage | Share | RunningTime | Count | Volume | Current,
+        -1000.0, 1_000_000.0, {"value": 4, "unit": "mm"};
 }
 
 fn read_quantity(

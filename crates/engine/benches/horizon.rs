@@ -107,6 +107,7 @@ fn vehicle() -> Vehicle {
         attributes: vec![attributes],
         zone: Tz::America__New_York,
         jurisdiction: Jurisdiction::Us,
+        design_low: None,
         version: 1,
     }
 }

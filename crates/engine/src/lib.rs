@@ -27,7 +27,7 @@ mod wear;
 pub mod words;
 
 // What can be measured, for those who may not ask the gauge themselves.
-pub use gauge::{Answer, CheckPoint, points as check_points};
+pub use gauge::{Answer, CheckPoint, Limit, limits, points as check_points};
 
 pub use explain::{
     Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,
@@ -38,7 +38,7 @@ pub use marks::{first_mark, first_mark_after, marks};
 pub use stays::{before_out, folded, told_from};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;
-pub use wear::{WornComponent, worn_components};
+pub use wear::{WornComponent, component_histories, worn_components};
 
 use derived::{Derived, bare};
 use known::Known;

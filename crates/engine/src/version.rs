@@ -24,7 +24,7 @@ const JOINED: [u8; LENGTH] = {
 };
 
 /// What derived rows are stamped with: the engine's revision and the release of the time zone tables, such as
-/// `engine-2+tz-2025b`. Rows with another stamp are due for renewal.
+/// `engine-3+tz-2025b`. Rows with another stamp are due for renewal.
 pub const ENGINE_VERSION: &str = match std::str::from_utf8(&JOINED) {
     Ok(text) => text,
     Err(_) => REVISION,

@@ -1,10 +1,12 @@
 //! When fitted components meet their limits: depth over distance, through every place they were fitted.
 
+mod elsewhere;
 pub(crate) mod history;
 mod odometer;
 mod rates;
 mod worn;
 
+pub use elsewhere::component_histories;
 pub use worn::{WornComponent, worn_components};
 
 use crate::known::Known;

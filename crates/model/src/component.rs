@@ -78,6 +78,8 @@ pub struct MeasuredElsewhere {
     pub at: DateTime<Utc>,
     /// Distance driven since the fitting began.
     pub driven: Distance,
+    /// Whether nothing lower can have been missed there.
+    pub is_whole: bool,
 }
 
 /// What a person said when asked whether a component is new or was moved.

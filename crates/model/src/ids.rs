@@ -78,6 +78,8 @@ ids! {
     FindingId,
     /// A component.
     ComponentId,
+    /// Fitted rates of wear of a product.
+    WearRateId,
     /// A component's time in one place.
     FittingId,
     /// A fitted set of cohort parameters.

@@ -5,6 +5,7 @@ use crate::coded::worded;
 use crate::ids::{DepotId, FleetId, KeyId, PersonId, WorkshopId};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
+use quantity::Temperature;
 use serde::{Deserialize, Serialize};
 
 worded! {
@@ -109,6 +110,8 @@ pub struct Depot {
     pub zone: Tz,
     /// Whose law applies.
     pub jurisdiction: Jurisdiction,
+    /// The coldest its vehicles must stand without harm, where somebody has said.
+    pub design_low: Option<Temperature>,
     /// Version, raised by each change.
     pub version: i64,
 }

@@ -3,11 +3,11 @@
 use crate::calendar::Weekdays;
 use crate::coded::worded;
 use crate::ids::{DepotId, FleetId, RulebookId, VehicleId};
-use crate::organisation::Jurisdiction;
+use crate::organisation::{Depot, Jurisdiction};
 use crate::vin::Vin;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
-use quantity::{Distance, Entered, Unit};
+use quantity::{Distance, Entered, Temperature, Unit};
 use serde::{Deserialize, Serialize};
 
 worded! {
@@ -82,7 +82,7 @@ pub struct Attributes {
     pub rulebook: Option<RulebookId>,
 }
 
-/// A vehicle as it stands now, with the depot's zone and law looked up.
+/// A vehicle as it stands now, with what its depot says looked up.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Vehicle {
     /// Its id.
@@ -123,6 +123,8 @@ pub struct Vehicle {
     pub zone: Tz,
     /// Law of the depot it stands at now.
     pub jurisdiction: Jurisdiction,
+    /// The coldest it must stand there without harm, where somebody has said.
+    pub design_low: Option<Temperature>,
     /// Version of the patchable record.
     pub version: i64,
 }
@@ -131,6 +133,11 @@ impl Vehicle {
     /// The attributes in force on `day`: the last version begun by then, or the first of all.
     pub fn attributes_on(&self, day: NaiveDate) -> Option<&Attributes> {
         self.attributes.iter().rev().find(|version| version.from <= day).or_else(|| self.attributes.first())
+    }
+
+    /// Takes over what a depot says of the vehicles that stand there: zone, law and cold.
+    pub fn stand_at(&mut self, depot: &Depot) {
+        (self.zone, self.jurisdiction, self.design_low) = (depot.zone, depot.jurisdiction, depot.design_low);
     }
 
     /// The newest attributes.

@@ -60,6 +60,7 @@ fn vehicle(zone: Tz) -> Vehicle {
         attributes: Vec::new(),
         zone,
         jurisdiction: Jurisdiction::Eu,
+        design_low: None,
         version: 1,
     }
 }

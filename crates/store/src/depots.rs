@@ -6,19 +6,21 @@ use crate::rows::{each, one};
 use crate::{AsKnown, Conn, StoreError, past};
 use chrono::{DateTime, Utc};
 use model::{Depot, DepotId, FleetId, Jurisdiction};
+use quantity::Temperature;
 use uuid::Uuid;
 
 statements! {
     INSERT = {
-        "INSERT INTO depot (fleet_id, id, name, zone, jurisdiction, version, recorded_at)"
-        "VALUES ($1, $2, $3, $4, $5, $6, $7)"
+        "INSERT INTO depot (fleet_id, id, name, zone, jurisdiction, design_low_mk, version, recorded_at)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8)"
     }
-    FIND = { "SELECT id, name, zone, jurisdiction, version FROM depot WHERE fleet_id = $1 AND id = $2" }
+    FIND = { "SELECT id, name, zone, jurisdiction, design_low_mk, version FROM depot WHERE fleet_id = $1 AND id = $2" }
     PAGE = {
-        "SELECT id, name, zone, jurisdiction, version FROM depot WHERE fleet_id = $1 AND id > $2 ORDER BY id LIMIT $3"
+        "SELECT id, name, zone, jurisdiction, design_low_mk, version FROM depot WHERE fleet_id = $1 AND id > $2"
+        "ORDER BY id LIMIT $3"
     }
     UPDATE = {
-        "UPDATE depot SET name = $4, zone = $5, jurisdiction = $6, version = version + 1"
+        "UPDATE depot SET name = $4, zone = $5, jurisdiction = $6, design_low_mk = $7, version = version + 1"
         "WHERE fleet_id = $1 AND id = $2 AND version = $3"
     }
 }
@@ -29,6 +31,7 @@ struct Row {
     name: String,
     zone: String,
     jurisdiction: String,
+    design_low_mk: Option<i64>,
     version: i64,
 }
 
@@ -42,6 +45,7 @@ impl TryFrom<Row> for Depot {
             zone: at.zone("zone", &row.zone)?,
             jurisdiction: at.word("jurisdiction", &row.jurisdiction, Jurisdiction::from_word)?,
             name: row.name,
+            design_low: row.design_low_mk.map(Temperature::from_mk),
             version: row.version,
         })
     }
@@ -54,8 +58,9 @@ pub async fn insert(
     depot: &Depot,
     at: DateTime<Utc>,
 ) -> Result<(), StoreError> {
-    let Depot { id, name, zone, jurisdiction, version } = depot;
-    execute!(conn, INSERT, fleet.0, id.0, name, zone.name(), jurisdiction.word(), *version, at)?;
+    let Depot { id, name, zone, jurisdiction, design_low, version } = depot;
+    let low = design_low.map(Temperature::mk);
+    execute!(conn, INSERT, fleet.0, id.0, name, zone.name(), jurisdiction.word(), low, *version, at)?;
     Ok(())
 }
 
@@ -92,7 +97,9 @@ pub async fn update(
     depot: &Depot,
     expected: i64,
 ) -> Result<bool, StoreError> {
-    let Depot { id, name, zone, jurisdiction, version: _ } = depot;
-    let touched = execute!(conn, UPDATE, fleet.0, id.0, expected, name, zone.name(), jurisdiction.word())?;
+    let Depot { id, name, zone, jurisdiction, design_low, version: _ } = depot;
+    let low = design_low.map(Temperature::mk);
+    let touched =
+        execute!(conn, UPDATE, fleet.0, id.0, expected, name, zone.name(), jurisdiction.word(), low)?;
     Ok(touched == 1)
 }

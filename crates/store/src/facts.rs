@@ -3,9 +3,12 @@
 use crate::{AsKnown, Conn, StoreError, id_list};
 use crate::{
     answers, baselines, components, coverage, findings, fits, fittings, indicators, inspections, meters,
-    overrides, papers, readings, rulebooks, services, stays, vehicles, workshops,
+    overrides, papers, readings, rulebooks, services, stays, vehicles, wear_rates, workshops,
 };
-use model::{CohortFit, Facts, FitLevel, FleetId, PinnedFit, RuleVersion, RulebookId, Vehicle, VehicleId};
+use model::{
+    CohortFit, Component, Facts, FitLevel, FleetId, PinnedFit, RuleVersion, RulebookId, Vehicle, VehicleId,
+    WearRate,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The fit a vehicle is judged by until it is pinned to one of its cohort: 80 km a day, no source.
@@ -39,6 +42,9 @@ impl<T> Sorted<T> {
 
 /// The facts known about these vehicles, in order of their ids; what was withdrawn is left out, and so are vehicles
 /// that are not of this fleet.
+///
+/// What components went through on other vehicles is left empty: how far these were driven is told by their logs as
+/// judged, and judging is not the store's. [`crate::elsewhere`] says whose logs those are.
 pub async fn load(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -79,9 +85,11 @@ pub async fn load_as_known(
     let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
     let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list, known).await?);
     let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list, known).await?);
+    let rates = wear_rates::newest(conn, fleet, known).await?;
     let workshops = workshops::all_as_known(conn, fleet, known).await?;
     let facts = vehicles.into_iter().map(|vehicle| {
         let id = vehicle.id;
+        let components = components.take(id);
         Facts {
             readings: readings.take(id),
             hour_readings: hours.take(id),
@@ -97,10 +105,10 @@ pub async fn load_as_known(
             windows: windows.take(id),
             inspections: inspections.take(id),
             findings: findings.take(id),
-            components: components.take(id),
             fittings: fittings.take(id),
             elsewhere: Vec::new(),
-            wear_rates: Vec::new(),
+            wear_rates: rates_of(&components, &rates),
+            components,
             answers: answers.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),
@@ -109,6 +117,14 @@ pub async fn load_as_known(
         }
     });
     Ok(facts.collect())
+}
+
+/// The rates of the products that are or were fitted.
+fn rates_of(components: &[Component], rates: &[WearRate]) -> Vec<WearRate> {
+    let is_fitted = |rate: &&WearRate| {
+        components.iter().any(|component| component.kind == rate.kind && component.product == rate.product)
+    };
+    rates.iter().filter(is_fitted).cloned().collect()
 }
 
 fn rulebook_of(vehicle: &Vehicle) -> Option<RulebookId> {

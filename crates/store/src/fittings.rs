@@ -42,6 +42,11 @@ statements! {
         "WHERE f.fleet_id = $1 AND f.component_id = $2 AND f.withdrawn_at IS NULL AND e.to_day IS NULL"
         "ORDER BY f.id LIMIT 1"
     }
+    LAST_END = {
+        "SELECT MAX(e.to_day) AS to_day FROM fitting AS f"
+        "JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
+        "WHERE f.fleet_id = $1 AND f.component_id = $2 AND f.withdrawn_at IS NULL"
+    }
     OF_VEHICLES = {
         "SELECT f.id, f.component_id, f.vehicle_id, f.place, f.from_day, f.from_odometer_mm, e.to_day, e.to_odometer_mm"
         "FROM fitting AS f LEFT JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
@@ -184,6 +189,16 @@ pub async fn open_of(
     component: ComponentId,
 ) -> Result<Option<Fitting>, StoreError> {
     one(fetch!(fetch_optional, conn, Row, OPEN_OF, fleet.0, component.0)?)
+}
+
+/// The last day on which a component was taken out anywhere.
+pub async fn last_end(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    component: ComponentId,
+) -> Result<Option<NaiveDate>, StoreError> {
+    let (day,) = fetch!(fetch_one, conn, (Option<NaiveDate>,), LAST_END, fleet.0, component.0)?;
+    Ok(day)
 }
 
 /// Fittings on the vehicles on a list, ended ones too.

@@ -24,6 +24,7 @@ pub mod components;
 pub mod coverage;
 pub mod depots;
 pub mod derived;
+pub mod elsewhere;
 pub mod facts;
 pub mod findings;
 pub mod fits;
@@ -52,6 +53,7 @@ pub mod states;
 pub mod stays;
 pub mod turns;
 pub mod vehicles;
+pub mod wear_rates;
 pub mod workshops;
 
 pub use address::{Address, AddressError};
@@ -73,6 +75,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         components::CATALOGUE,
         coverage::CATALOGUE,
         depots::CATALOGUE,
+        elsewhere::CATALOGUE,
         findings::CATALOGUE,
         fits::CATALOGUE,
         fittings::CATALOGUE,
@@ -98,6 +101,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         states::CATALOGUE,
         stays::CATALOGUE,
         turns::CATALOGUE,
+        wear_rates::CATALOGUE,
         workshops::CATALOGUE,
     ],
     derived::CATALOGUES,

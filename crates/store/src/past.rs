@@ -33,7 +33,7 @@ pub(crate) trait Patched: Serialize + DeserializeOwned {
 
 impl Patched for model::Vehicle {
     const SUBJECT: &'static str = "vehicle";
-    const FROM_ELSEWHERE: &'static [&'static str] = &["attributes", "zone", "jurisdiction"];
+    const FROM_ELSEWHERE: &'static [&'static str] = &["attributes", "zone", "jurisdiction", "design_low"];
 
     fn subject_id(&self) -> String {
         self.id.to_string()

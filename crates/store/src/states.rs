@@ -3,7 +3,7 @@
 use crate::pages::behind_id;
 use crate::{Conn, StoreError, id_list};
 use chrono::{DateTime, Utc};
-use model::{FleetId, RulebookId, VehicleId};
+use model::{Code, FleetId, RulebookId, VehicleId};
 use uuid::Uuid;
 
 statements! {
@@ -33,6 +33,17 @@ statements! {
     RAISE_BY_RULEBOOK = {
         "WITH locked AS MATERIALIZED (SELECT vehicle_id FROM vehicle_state WHERE fleet_id = $1 AND vehicle_id IN"
         "(SELECT vehicle_id FROM vehicle_attributes WHERE fleet_id = $1 AND rulebook_id = $2)"
+        "ORDER BY vehicle_id" postgres: "FOR UPDATE"
+        ") UPDATE vehicle_state SET needed_version = needed_version + 1"
+        "WHERE fleet_id = $1 AND vehicle_id IN (SELECT vehicle_id FROM locked)"
+    }
+    /// Those to which such a component is fitted now.
+    RAISE_BY_PRODUCT = {
+        "WITH locked AS MATERIALIZED (SELECT vehicle_id FROM vehicle_state WHERE fleet_id = $1 AND vehicle_id IN"
+        "(SELECT f.vehicle_id FROM component AS c"
+        "JOIN fitting AS f ON f.fleet_id = c.fleet_id AND f.component_id = c.id AND f.withdrawn_at IS NULL"
+        "LEFT JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
+        "WHERE c.fleet_id = $1 AND c.kind = $2 AND c.product = $3 AND c.withdrawn_at IS NULL AND e.to_day IS NULL)"
         "ORDER BY vehicle_id" postgres: "FOR UPDATE"
         ") UPDATE vehicle_state SET needed_version = needed_version + 1"
         "WHERE fleet_id = $1 AND vehicle_id IN (SELECT vehicle_id FROM locked)"
@@ -166,6 +177,17 @@ pub async fn raise_needed_by_rulebook(
     rulebook: RulebookId,
 ) -> Result<u64, StoreError> {
     execute!(conn, RAISE_BY_RULEBOOK, fleet.0, rulebook.0)
+}
+
+/// Asks for new horizons of every vehicle to which a component of this kind and product is fitted. Gives how many there
+/// are.
+pub async fn raise_needed_by_product(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    kind: &Code,
+    product: &str,
+) -> Result<u64, StoreError> {
+    execute!(conn, RAISE_BY_PRODUCT, fleet.0, kind.as_str(), product)
 }
 
 /// Says that the needed horizon is done by this engine. Only for who has locked the row in this transaction.

@@ -94,6 +94,7 @@ impl Row {
             retired_on: self.retired_on,
             zone: newest.zone,
             jurisdiction: newest.jurisdiction,
+            design_low: newest.design_low,
             attributes: versions.into_iter().map(|standing| standing.attributes).collect(),
             version: self.version,
         })
@@ -162,7 +163,7 @@ pub(crate) async fn of_ids(
     Ok(vehicles)
 }
 
-/// Gives the vehicle the zone and law that its depot had then.
+/// Gives the vehicle what its depot said then.
 async fn stand_as_known(
     conn: &mut Conn<'_>,
     vehicle: &mut Vehicle,
@@ -170,7 +171,7 @@ async fn stand_as_known(
 ) -> Result<(), StoreError> {
     let Some(depot) = vehicle.attributes_now().map(|newest| newest.depot) else { return Ok(()) };
     if let Some(depot) = depots::find_as_known(conn, vehicle.fleet, depot, known).await? {
-        (vehicle.zone, vehicle.jurisdiction) = (depot.zone, depot.jurisdiction);
+        vehicle.stand_at(&depot);
     }
     Ok(())
 }

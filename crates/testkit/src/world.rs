@@ -109,7 +109,8 @@ impl World {
         let fleet = clerk::fleets::create_fleet(&clerk, "Story fleet").await.expect("a fleet").id;
         let mut act = clerk.begin(fleet, &operator(), "story", None).await.expect("an act");
         let zone = chrono_tz::Europe::Dublin;
-        let new = NewDepot { name: "Harbour".to_owned(), zone, jurisdiction: Jurisdiction::Eu };
+        let new =
+            NewDepot { name: "Harbour".to_owned(), zone, jurisdiction: Jurisdiction::Eu, design_low: None };
         let depot = clerk::organisation::create_depot(&mut act, new).await.expect("a depot").id;
         let rulebook =
             clerk::rulebooks::create(&mut act, "Vans".to_owned(), rules()).await.expect("a book").id;

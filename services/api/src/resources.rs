@@ -23,6 +23,7 @@ pub mod notices;
 pub mod odometer_readings;
 pub mod papers;
 pub mod people;
+pub mod policies;
 pub mod rejected_entries;
 pub mod rule_overrides;
 pub mod rulebooks;

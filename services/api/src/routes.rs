@@ -5,13 +5,14 @@ use crate::resources::{
     access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
     fittings, fleets, held_entries, horizons, hour_readings, indicator_readings, inspection_batches,
     inspections, letters, measurements, meter_replacements, notices, odometer_readings, papers, people,
-    rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles, workshops,
+    policies, rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles, workshops,
 };
 
 /// Every operation of the interface.
 pub fn operations() -> impl Iterator<Item = Operation> {
     let places = [
         fleets::operations(),
+        policies::operations(),
         depots::operations(),
         workshops::operations(),
         people::operations(),

@@ -135,17 +135,11 @@ fn spell_here(
     sets: &[DepthSet<'_>],
     before: Driven,
 ) -> Option<(Spell, Vec<Measured>)> {
-    let start = on_day(known, fitting.from, Some(fitting.from_odometer))?;
-    let end = match fitting.to {
-        Some(to) => on_day(known, to, fitting.to_odometer)?,
-        None => Stand { km: known.log.last()?.odometer.km(), estimated: false },
-    };
-    let mine = sets.iter().filter(|set| is_measured_on(known, fitting, point, set));
-    let measured = mine.filter_map(|set| {
-        let stand = at_inspection(known, set.inspection())?;
-        let driven = before.and((stand.km - start.km).max(0.0), fitting.place, rates);
+    let logged = logged(known, fitting, point, sets)?;
+    let measured = logged.measured.into_iter().map(|(set, stand, km)| {
+        let driven = before.and(km, fitting.place, rates);
         let lowest = set.lowest();
-        Some(Measured {
+        Measured {
             measurement: lowest.id,
             at: set.inspection().performed_at,
             stand,
@@ -155,17 +149,47 @@ fn spell_here(
             depth_mm: Depth::from_nm(lowest.exact).mm(),
             km: driven.km,
             wear_mm: to_nine_digits(driven.wear_mm),
-        })
+        }
     });
     let spell = Spell {
         fitting: fitting.id,
         place: fitting.place,
         from: fitting.from,
         elsewhere: false,
-        km: (end.km - start.km).max(0.0),
+        km: logged.km,
         mm_per_km: rates.mm_per_km(fitting.place),
     };
     Some((spell, measured.collect()))
+}
+
+/// A time on this vehicle by its own log.
+pub(super) struct Logged<'s, 'a> {
+    /// Kilometres driven in it; until the last counted reading if it has not ended.
+    pub(super) km: f64,
+    /// What was measured in it, with the odometer then and the kilometres driven in it by then.
+    pub(super) measured: Vec<(&'s DepthSet<'a>, Stand, f64)>,
+}
+
+/// How far a component was driven in this fitting and what was measured of it, by the vehicle's counted readings. `None`
+/// before the first of them, where the odometer told at the fitting does not say it either.
+pub(super) fn logged<'s, 'a>(
+    known: &Known<'_>,
+    fitting: &Fitting,
+    point: &WearPoint,
+    sets: &'s [DepthSet<'a>],
+) -> Option<Logged<'s, 'a>> {
+    let start = on_day(known, fitting.from, Some(fitting.from_odometer))?;
+    let end = match fitting.to {
+        Some(to) => on_day(known, to, fitting.to_odometer)?,
+        None => Stand { km: known.log.last()?.odometer.km(), estimated: false },
+    };
+    let since_start = |km: f64| (km - start.km).max(0.0);
+    let mine = sets.iter().filter(|set| is_measured_on(known, fitting, point, set));
+    let measured = mine.filter_map(|set| {
+        let stand = at_inspection(known, set.inspection())?;
+        Some((set, stand, since_start(stand.km)))
+    });
+    Some(Logged { km: since_start(end.km), measured: measured.collect() })
 }
 
 /// Whether the set was taken of the component in its time there. On the day of a change it was the one that came.
@@ -194,7 +218,7 @@ fn spell_elsewhere(
             at: one.at,
             stand: Stand { km, estimated: false },
             elsewhere: true,
-            is_whole: true,
+            is_whole: one.is_whole,
             exact: one.measurement.exact,
             depth_mm: Depth::from_nm(one.measurement.exact).mm(),
             km: driven.km,

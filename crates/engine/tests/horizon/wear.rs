@@ -6,6 +6,7 @@ use model::horizon::WearOutlook;
 use model::{ComponentHistory, MeasuredElsewhere, Measurement, Place, SpellElsewhere, WearRate, Zone};
 use proptest::prelude::*;
 use quantity::{Distance, Entered, Unit};
+use std::collections::BTreeSet;
 
 /// 49 CFR 570.9(a): 2/32 in, and 0.8 mm above it the house asks for work.
 const LIMIT_MM: f64 = 2.3875;
@@ -270,6 +271,7 @@ fn what_happened_on_another_vehicle_counts() {
                 measurement: measured,
                 at: at("2023-05-01 12:00"),
                 driven: Distance::from_km(8000),
+                is_whole: true,
             }],
         }],
     });
@@ -337,6 +339,67 @@ fn a_fleet_learns_its_rates_from_what_its_components_went_through() {
         worn[0].worn.readings.iter().map(|reading| (reading.km, reading.depth_mm)).collect();
     assert_eq!(found, [([3100.0, 0.0], 7.6), ([4000.0, 3900.0], 7.0)]);
     assert_eq!((worn[0].worn.new_mm, worn[0].kind.as_str()), (Some(8.0), "tyre"));
+    assert_eq!(worn[0].last_fitted.0, day("2024-03-01"));
+}
+
+/// The same van's log told as that of another: the tyre comes to a van with the same readings.
+fn inherited(from: &World, on: &str, place: Place) -> World {
+    let mut heir = driven().new_tyre(place, on);
+    let component = from.facts.components[0].clone();
+    heir.facts.fittings[0].component = component.id;
+    heir.facts.components = vec![component.clone()];
+    let components = BTreeSet::from([component.id]);
+    heir.facts.elsewhere = engine::component_histories(&from.facts, &from.policy, &components);
+    heir
+}
+
+#[test]
+fn a_tyre_from_another_vehicle_is_forecast_as_one_moved_on_its_own() {
+    let before = driven()
+        .new_tyre(Place::FrontLeft, "2024-01-01")
+        .tread("2024-01-21 12:00", Place::FrontLeft, 7.8)
+        .tread("2024-02-01 12:00", Place::FrontLeft, 7.6);
+    let mut left = before.clone();
+    left.facts.fittings[0].to = Some(day("2024-02-10"));
+    left.facts.fittings[0].to_odometer = Some(odometer_on("2024-02-10"));
+    let moved = before.moved("2024-02-10", Place::RearLeft, "2024-03-01");
+    assert_eq!(moved.outlook().measurements, 2);
+    assert_eq!(inherited(&left, "2024-03-01", Place::RearLeft).outlook(), moved.outlook());
+}
+
+#[test]
+fn what_is_told_of_a_component_goes_by_the_vehicles_own_counted_readings() {
+    let mut left =
+        driven().new_tyre(Place::FrontLeft, "2024-01-10").tread("2024-01-21 12:00", Place::FrontLeft, 7.8);
+    let component = left.facts.components[0].id;
+    let told = |world: &World| {
+        let all = engine::component_histories(&world.facts, &world.policy, &BTreeSet::from([component]));
+        all.into_iter().flat_map(|history| history.spells).collect::<Vec<_>>()
+    };
+    assert_eq!(told(&left), [], "it is fitted still");
+    left.facts.fittings[0].to = Some(day("2024-02-19"));
+    // Told wrongly; the readings of 15 and 24 February say 4,900 km at noon of the 19th.
+    left.facts.fittings[0].to_odometer = Some(Distance::from_km(49_000));
+    let spells = told(&left);
+    let spell = &spells[0];
+    assert_eq!((spell.driven, spell.to), (Distance::from_km(4000), day("2024-02-19")));
+    let measured = &spell.measurements[0];
+    // At noon of the 21st the van stood at 2,000 km, 1,100 after the tyre came.
+    assert_eq!((measured.driven, measured.is_whole), (Distance::from_km(1100), true));
+    assert_eq!(measured.measurement.entered, mm(7.8));
+}
+
+#[test]
+fn a_partial_measurement_elsewhere_gives_way_to_one_of_the_whole() {
+    let mut left =
+        driven().new_tyre(Place::FrontLeft, "2024-01-01").tread("2024-01-21 12:00", Place::FrontLeft, 7.8);
+    left.facts.inspections[0].measurements[0].zone = Zone::Outer;
+    left.facts.fittings[0].to = Some(day("2024-02-10"));
+    left.facts.fittings[0].to_odometer = Some(odometer_on("2024-02-10"));
+    let heir = inherited(&left, "2024-03-01", Place::FrontLeft);
+    assert!(!heir.facts.elsewhere[0].spells[0].measurements[0].is_whole);
+    assert_eq!(heir.outlook().measurements, 1, "the only one there is");
+    assert_eq!(heir.tread("2024-03-21 12:00", Place::FrontLeft, 7.0).outlook().measurements, 1);
 }
 
 /// Depths at three checks, whether it was moved, and whether it is known when new.

@@ -83,6 +83,7 @@ impl World {
             attributes: vec![attributes],
             zone: Tz::UTC,
             jurisdiction: Jurisdiction::Us,
+            design_low: None,
             version: 1,
         };
         let fit = CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None };

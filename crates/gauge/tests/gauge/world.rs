@@ -59,6 +59,7 @@ pub fn car(jurisdiction: Jurisdiction) -> Vehicle {
         attributes: Vec::new(),
         zone: parse_zone("Etc/UTC").expect("a zone"),
         jurisdiction,
+        design_low: None,
         version: 1,
     }
 }

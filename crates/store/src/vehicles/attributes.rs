@@ -7,6 +7,7 @@ use crate::{AsKnown, Conn, StoreError};
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use model::{Attributes, DepotId, Duty, FleetId, Jurisdiction, RulebookId, VehicleId, Weekdays};
+use quantity::Temperature;
 use uuid::Uuid;
 
 statements! {
@@ -21,7 +22,7 @@ statements! {
     }
     OF_VEHICLES = {
         "SELECT a.vehicle_id, a.from_day, a.depot_id, a.duty, a.severe, a.label, a.plate, a.parked,"
-        "a.operating_weekdays, a.rulebook_id, d.zone, d.jurisdiction"
+        "a.operating_weekdays, a.rulebook_id, d.zone, d.jurisdiction, d.design_low_mk"
         "FROM vehicle_attributes AS a JOIN depot AS d ON d.fleet_id = a.fleet_id AND d.id = a.depot_id"
         "WHERE a.fleet_id = $1 AND a.recorded_at <= $3 AND a.vehicle_id IN" ids: "$2"
         "ORDER BY a.vehicle_id, a.from_day, a.ordinal"
@@ -33,6 +34,7 @@ pub(super) struct Standing {
     pub(super) attributes: Attributes,
     pub(super) zone: Tz,
     pub(super) jurisdiction: Jurisdiction,
+    pub(super) design_low: Option<Temperature>,
 }
 
 #[derive(sqlx::FromRow)]
@@ -49,6 +51,7 @@ struct Row {
     rulebook_id: Option<Uuid>,
     zone: String,
     jurisdiction: String,
+    design_low_mk: Option<i64>,
 }
 
 impl TryFrom<Row> for (VehicleId, Standing) {
@@ -71,7 +74,8 @@ impl TryFrom<Row> for (VehicleId, Standing) {
         };
         let zone = at.zone("depot's zone", &row.zone)?;
         let jurisdiction = at.word("depot's jurisdiction", &row.jurisdiction, Jurisdiction::from_word)?;
-        Ok((VehicleId(row.vehicle_id), Standing { attributes, zone, jurisdiction }))
+        let design_low = row.design_low_mk.map(Temperature::from_mk);
+        Ok((VehicleId(row.vehicle_id), Standing { attributes, zone, jurisdiction, design_low }))
     }
 }
 

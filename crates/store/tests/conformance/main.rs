@@ -4,6 +4,7 @@ mod acts;
 mod claims;
 mod corrupt;
 mod derived;
+mod elsewhere;
 mod facts;
 mod fleet_walls;
 mod inspections;

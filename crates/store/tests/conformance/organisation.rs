@@ -5,6 +5,7 @@ use model::{
     Depot, DepotId, Fleet, Jurisdiction, Person, PersonId, Policy, Role, Weekdays, Workshop, WorkshopId,
     WorkshopKind,
 };
+use quantity::Temperature;
 use store::{depots, fleets, people, workshops};
 use testkit::on_both_engines;
 
@@ -56,6 +57,7 @@ on_both_engines! {
             name: name.to_owned(),
             zone: chrono_tz::America::Denver,
             jurisdiction: Jurisdiction::Us,
+            design_low: Some(Temperature::from_mk(248_150)),
             ..depot(DEPOT)
         };
         let first = depots::update(conn, OURS, &named("First"), 1).await.expect("an answer");

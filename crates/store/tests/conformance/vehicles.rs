@@ -46,6 +46,7 @@ fn full() -> Vehicle {
         attributes: vec![attributes("2026-05-04", DEPOT, "Van 2"), moved],
         zone: chrono_tz::America::Denver,
         jurisdiction: Jurisdiction::Us,
+        design_low: None,
         ..vehicle(OURS, VehicleId(id(42)), DEPOT, "Van 2")
     }
 }

@@ -57,7 +57,14 @@ pub fn stamp(fleet: FleetId) -> Stamp {
 
 pub fn depot(id: DepotId) -> Depot {
     let zone = chrono_tz::Europe::Dublin;
-    Depot { id, name: "Harbour yard".to_owned(), zone, jurisdiction: Jurisdiction::Eu, version: 1 }
+    Depot {
+        id,
+        name: "Harbour yard".to_owned(),
+        zone,
+        jurisdiction: Jurisdiction::Eu,
+        design_low: None,
+        version: 1,
+    }
 }
 
 pub fn person(id: PersonId) -> Person {
@@ -122,6 +129,7 @@ pub fn vehicle(fleet: FleetId, id: VehicleId, depot: DepotId, label: &str) -> Ve
         attributes: vec![attributes("2026-05-04", depot, label)],
         zone: chrono_tz::Europe::Dublin,
         jurisdiction: Jurisdiction::Eu,
+        design_low: None,
         version: 1,
     }
 }

@@ -37,9 +37,11 @@ async fn list(call: Call) -> Outcome {
 }
 
 async fn create(call: Call) -> Outcome {
-    let NewDepot { name, zone, jurisdiction } = call.written()?;
+    let NewDepot { name, zone, jurisdiction, design_low } = call.written()?;
     let mut deed = call.begin().await?;
-    let depot = organisation::create_depot(&mut deed.act, New { name: name.0, zone, jurisdiction }).await?;
+    let design_low = design_low.map(|low| low.0);
+    let new = New { name: name.0, zone, jurisdiction, design_low };
+    let depot = organisation::create_depot(&mut deed.act, new).await?;
     let (place, tag) = (call.place(format!("depots/{}", depot.id)), Tag::version(depot.version));
     deed.made(place, tag, &Depot::from(depot)).await
 }
@@ -51,10 +53,14 @@ async fn read(call: Call) -> Outcome {
 }
 
 async fn change(call: Call) -> Outcome {
-    let DepotChange { name, zone, jurisdiction } = call.written()?;
+    let DepotChange { name, zone, jurisdiction, design_low } = call.written()?;
     let (id, version) = (call.id("depot")?, call.version()?);
-    let change =
-        Change { name: name.map(|line| line.0), zone: zone.wanted(), jurisdiction: jurisdiction.wanted() };
+    let change = Change {
+        name: name.map(|line| line.0),
+        zone: zone.wanted(),
+        jurisdiction: jurisdiction.wanted(),
+        design_low: design_low.map(|low| low.map(|low| low.0)),
+    };
     let mut deed = call.begin().await?;
     let depot = organisation::change_depot(&mut deed.act, id, version, change).await?;
     deed.changed(depot.version, &Depot::from(depot)).await

@@ -6,6 +6,7 @@ mod batches;
 mod described;
 mod keys;
 mod lists;
+mod policy;
 mod refusing;
 mod replicas;
 mod schedules;

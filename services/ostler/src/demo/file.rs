@@ -28,6 +28,8 @@ pub struct DepotPart {
     pub name: String,
     pub zone: String,
     pub jurisdiction: Jurisdiction,
+    #[serde(default)]
+    pub design_low: Option<Entered>,
 }
 
 #[derive(Deserialize)]

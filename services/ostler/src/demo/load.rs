@@ -66,7 +66,12 @@ async fn enter_organisation(act: &mut Act, file: &DemoFile) -> anyhow::Result<(P
     let mut depots = BTreeMap::new();
     for part in &file.depots {
         let zone = parse_zone(&part.zone).with_context(|| format!("there is no zone {}", part.zone))?;
-        let new = NewDepot { name: part.name.clone(), zone, jurisdiction: part.jurisdiction };
+        let new = NewDepot {
+            name: part.name.clone(),
+            zone,
+            jurisdiction: part.jurisdiction,
+            design_low: part.design_low,
+        };
         depots.insert(part.r#ref.clone(), clerk::organisation::create_depot(act, new).await?);
     }
     let mut workshops = BTreeMap::new();

@@ -1,0 +1,20 @@
+-- How fast the products of a fleet wear, as its own components tell. Conventions as in the first schema.
+
+INSERT INTO schema_version (version, readable_from) VALUES (4, 1);
+
+-- Fitted rates of wear of a product: append-only, and the newest holds.
+CREATE TABLE wear_rate (
+    fleet_id BLOB NOT NULL REFERENCES fleet (id),
+    id BLOB NOT NULL,
+    kind TEXT NOT NULL,
+    product TEXT NOT NULL,
+    front_mm_per_1000_km REAL NOT NULL CHECK (front_mm_per_1000_km > 0),
+    rear_mm_per_1000_km REAL NOT NULL CHECK (rear_mm_per_1000_km > 0),
+    tau REAL NOT NULL CHECK (tau > 0),
+    components INTEGER NOT NULL CHECK (components > 0),
+    recorded_at TEXT NOT NULL,
+    act_id BLOB NOT NULL,
+    PRIMARY KEY (fleet_id, id),
+    FOREIGN KEY (fleet_id, act_id) REFERENCES act (fleet_id, id)
+) STRICT;
+CREATE INDEX wear_rate_by_product ON wear_rate (fleet_id, kind, product, recorded_at);
