@@ -71,6 +71,13 @@ impl Opinion {
         self
     }
 
+    /// Standing on something that the words of its limit do not tell: this sentence says on what.
+    pub fn standing_on(mut self, grade: Grade, stands_while: String) -> Self {
+        self.grade = grade;
+        self.stands_while = stands_while;
+        self
+    }
+
     /// No worse than `worst`, because of `why`.
     pub fn at_most(mut self, worst: Grade, why: &str) -> Self {
         if self.grade > worst {

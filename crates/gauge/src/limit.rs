@@ -1,6 +1,6 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, tread};
+use crate::{pads, pressure, rotation, rotors, shoes, tread, walk};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -56,7 +56,13 @@ pub(crate) const MASS_UNKNOWN: &str =
 
 /// Every limit of every discipline, in the order of the documentation.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {
-    tread::limits().chain(rotation::limits()).chain(pressure::limits()).chain(pads::limits())
+    tread::limits()
+        .chain(rotation::limits())
+        .chain(pressure::limits())
+        .chain(pads::limits())
+        .chain(shoes::limits())
+        .chain(rotors::limits())
+        .chain(walk::limits())
 }
 
 /// How well the source of a limit is known.
@@ -100,6 +106,12 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Lining of drum brakes' shoes.
+    Shoes,
+    /// Rotors and drums.
+    Rotors,
+    /// Lamps, leaks, joints and what else a walk round the vehicle shows.
+    LampsAndPoints,
 }
 
 impl Discipline {
@@ -110,6 +122,9 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::Shoes => "shoes",
+            Self::Rotors => "rotors",
+            Self::LampsAndPoints => "lamps and points",
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
 mod answers;
+mod brakes;
 mod house;
 mod laws;
 mod limits;
@@ -10,5 +11,6 @@ mod points;
 mod pressure;
 mod rotation;
 mod tread;
+mod walk;
 mod wear;
 mod world;
