@@ -12,7 +12,7 @@ pub use level::FluidLevel;
 
 use crate::answer::Answer;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::points::{ANSWERED, CheckPoint, NOTED, TEMPERATURE_UNITS, WHOLE, WHOLE_VEHICLE};
 use crate::yardstick::Yardstick;
 use model::Grade;
 use quantity::{Dimension, Entered, Unit};
@@ -78,13 +78,13 @@ const MEASURED: CheckPoint = CheckPoint {
     title: "Boiling point of the brake fluid, measured",
     discipline: Discipline::BrakeFluid,
     dimension: Dimension::Temperature,
-    units: &[Unit::Celsius, Unit::Fahrenheit],
-    places: VEHICLE,
+    units: TEMPERATURE_UNITS,
+    places: WHOLE_VEHICLE,
     zones: WHOLE,
     least: Entered::new(60.0, Unit::Celsius),
     most: Entered::new(350.0, Unit::Celsius),
     answers: &[],
-    assess: assess::boiling,
+    assess: Some(assess::boiling),
 };
 
 // Plausible ranges are settings (common practice, no source).
@@ -97,7 +97,7 @@ pub(crate) static POINTS: [CheckPoint; 5] = [
         units: &[Unit::Percent],
         least: percent(0.0),
         most: percent(20.0),
-        assess: assess::water,
+        assess: Some(assess::water),
         ..MEASURED
     },
     CheckPoint {
@@ -107,15 +107,19 @@ pub(crate) static POINTS: [CheckPoint; 5] = [
         units: &[Unit::PartPerMillion],
         least: Entered::new(0.0, Unit::PartPerMillion),
         most: Entered::new(5000.0, Unit::PartPerMillion),
-        assess: assess::copper,
+        assess: Some(assess::copper),
         ..MEASURED
     },
-    asked("brake-fluid-class", "Class of the brake fluid", FluidClass::ANSWERS),
+    noted("brake-fluid-class", "Class of the brake fluid", FluidClass::ANSWERS),
     asked("brake-fluid-level", "Level of the brake fluid", FluidLevel::ANSWERS),
 ];
 
 const fn asked(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
-    CheckPoint { code, title, discipline: Discipline::BrakeFluid, places: VEHICLE, answers, ..ANSWERED }
+    CheckPoint { code, title, discipline: Discipline::BrakeFluid, places: WHOLE_VEHICLE, answers, ..ANSWERED }
+}
+
+const fn noted(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
+    CheckPoint { code, title, discipline: Discipline::BrakeFluid, places: WHOLE_VEHICLE, answers, ..NOTED }
 }
 
 pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {

@@ -21,7 +21,7 @@ pub use tester::{Scale, Tester};
 
 use crate::answer::Answer;
 use crate::limit::Discipline;
-use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::points::{ANSWERED, CheckPoint, NOTED, WHOLE, WHOLE_VEHICLE};
 use quantity::{Dimension, Entered, Unit};
 
 // The plausible range is a setting (common practice, no source).
@@ -32,15 +32,15 @@ pub(crate) static POINTS: [CheckPoint; 5] = [
         discipline: Discipline::Coolant,
         dimension: Dimension::Share,
         units: &[Unit::Percent],
-        places: VEHICLE,
+        places: WHOLE_VEHICLE,
         zones: WHOLE,
         least: Entered::new(0.0, Unit::Percent),
         most: Entered::new(100.0, Unit::Percent),
         answers: &[],
-        assess: limits::assess,
+        assess: Some(limits::assess),
     },
-    asked("coolant-scale", "Scale of the coolant tester: which glycol, by volume or by mass", Scale::ANSWERS),
-    asked("coolant-tester", "What the coolant was tested with", Tester::ANSWERS),
+    noted("coolant-scale", "Scale of the coolant tester: which glycol, by volume or by mass", Scale::ANSWERS),
+    noted("coolant-tester", "What the coolant was tested with", Tester::ANSWERS),
     asked("coolant-level", "Level of the engine's coolant, cold", CoolantLevel::ANSWERS),
     asked(
         "traction-coolant-level",
@@ -50,7 +50,11 @@ pub(crate) static POINTS: [CheckPoint; 5] = [
 ];
 
 const fn asked(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
-    CheckPoint { code, title, discipline: Discipline::Coolant, places: VEHICLE, answers, ..ANSWERED }
+    CheckPoint { code, title, discipline: Discipline::Coolant, places: WHOLE_VEHICLE, answers, ..ANSWERED }
+}
+
+const fn noted(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
+    CheckPoint { code, title, discipline: Discipline::Coolant, places: WHOLE_VEHICLE, answers, ..NOTED }
 }
 
 pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {

@@ -7,7 +7,7 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_under};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
-use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::points::{ANSWERED, CheckPoint, WHOLE, WHOLE_VEHICLE};
 use crate::top_up::{Consumption, Trend};
 use crate::verdict::Verdict;
 use crate::yardstick::Yardstick;
@@ -94,18 +94,18 @@ pub(crate) static POINTS: [CheckPoint; 2] = [
         discipline: Discipline::EngineOil,
         dimension: Dimension::Volume,
         units: &[Unit::Litre, Unit::UsQuart],
-        places: VEHICLE,
+        places: WHOLE_VEHICLE,
         zones: WHOLE,
         least: Entered::new(0.0, Unit::Litre),
         most: Entered::new(15.0, Unit::Litre),
         answers: &[],
-        assess: topped_up,
+        assess: Some(topped_up),
     },
     CheckPoint {
         code: "oil-level",
         title: "Level of the engine oil",
         discipline: Discipline::EngineOil,
-        places: VEHICLE,
+        places: WHOLE_VEHICLE,
         answers: OilLevel::ANSWERS,
         ..ANSWERED
     },

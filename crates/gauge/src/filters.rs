@@ -4,7 +4,7 @@
 
 use crate::answer::{Answer, answered};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::points::{ANSWERED, CheckPoint, VEHICLE};
+use crate::points::{ANSWERED, CheckPoint, WHOLE_VEHICLE};
 use crate::yardstick::Yardstick;
 use model::Grade;
 use quantity::{Distance, Entered, Unit};
@@ -78,7 +78,7 @@ pub(crate) static POINTS: [CheckPoint; 2] = [
 ];
 
 const fn asked(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
-    CheckPoint { code, title, discipline: Discipline::Filters, places: VEHICLE, answers, ..ANSWERED }
+    CheckPoint { code, title, discipline: Discipline::Filters, places: WHOLE_VEHICLE, answers, ..ANSWERED }
 }
 
 pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {

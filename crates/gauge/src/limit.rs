@@ -1,8 +1,8 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
 use crate::{
-    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, starter_battery, traction_battery,
-    tread, urea,
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
+    traction_battery, tread, urea, walk,
 };
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
@@ -63,6 +63,9 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(rotation::limits())
         .chain(pressure::limits())
         .chain(pads::limits())
+        .chain(shoes::limits())
+        .chain(rotors::limits())
+        .chain(walk::limits())
         .chain(brake_fluid::limits())
         .chain(coolant::limits())
         .chain(starter_battery::limits())
@@ -113,6 +116,12 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Lining of drum brakes' shoes.
+    Shoes,
+    /// Rotors and drums.
+    Rotors,
+    /// Lamps, leaks, joints and what else a walk round the vehicle shows.
+    LampsAndPoints,
     /// Glycol in the water that cools the engine.
     Coolant,
     /// What the brakes are worked with.
@@ -137,6 +146,9 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::Shoes => "shoes",
+            Self::Rotors => "rotors",
+            Self::LampsAndPoints => "lamps and points",
             Self::Coolant => "coolant",
             Self::BrakeFluid => "brake fluid",
             Self::StarterBattery => "12 V battery",

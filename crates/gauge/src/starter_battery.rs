@@ -13,7 +13,7 @@ pub use cranking::{ChargeBefore, cranking_share};
 use crate::answer::Answer;
 use crate::caution::Hazard;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
-use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::points::{CheckPoint, NOTED, TEMPERATURE_UNITS, WHOLE, WHOLE_VEHICLE};
 use model::Grade;
 use quantity::{Dimension, Entered, Unit};
 
@@ -39,12 +39,12 @@ const VOLTAGE: CheckPoint = CheckPoint {
     discipline: Discipline::StarterBattery,
     dimension: Dimension::Voltage,
     units: &[Unit::Volt],
-    places: VEHICLE,
+    places: WHOLE_VEHICLE,
     zones: WHOLE,
     least: Entered::new(0.0, Unit::Volt),
     most: Entered::new(16.0, Unit::Volt),
     answers: &[],
-    assess: resting::voltage,
+    assess: Some(resting::voltage),
 };
 
 const CRANKING: CheckPoint = CheckPoint {
@@ -54,7 +54,7 @@ const CRANKING: CheckPoint = CheckPoint {
     units: &[Unit::Ampere],
     least: Entered::new(0.0, Unit::Ampere),
     most: Entered::new(3000.0, Unit::Ampere),
-    assess: cranking::tested,
+    assess: Some(cranking::tested),
     ..VOLTAGE
 };
 
@@ -66,7 +66,7 @@ pub(crate) static POINTS: [CheckPoint; 8] = [
         code: "battery-rating",
         title: "Cold-cranking current that the 12 V battery is rated for",
         least: Entered::new(50.0, Unit::Ampere),
-        assess: cranking::rating,
+        assess: None,
         ..CRANKING
     },
     CheckPoint {
@@ -76,7 +76,7 @@ pub(crate) static POINTS: [CheckPoint; 8] = [
         units: &[Unit::Count],
         least: Entered::new(1.0, Unit::Count),
         most: Entered::new(1.4, Unit::Count),
-        assess: resting::gravity,
+        assess: Some(resting::gravity),
         ..VOLTAGE
     },
     CheckPoint {
@@ -86,25 +86,32 @@ pub(crate) static POINTS: [CheckPoint; 8] = [
         units: &[Unit::Hour],
         least: Entered::new(0.0, Unit::Hour),
         most: Entered::new(10_000.0, Unit::Hour),
-        assess: resting::rest,
+        assess: None,
         ..VOLTAGE
     },
     CheckPoint {
         code: "battery-temperature",
         title: "Temperature of the 12 V battery",
         dimension: Dimension::Temperature,
-        units: &[Unit::Celsius, Unit::Fahrenheit],
+        units: TEMPERATURE_UNITS,
         least: Entered::new(-60.0, Unit::Celsius),
         most: Entered::new(120.0, Unit::Celsius),
-        assess: resting::temperature,
+        assess: None,
         ..VOLTAGE
     },
-    asked("battery-kind", "Kind of the 12 V battery", Chemistry::ANSWERS),
-    asked("battery-charged", "Whether the 12 V battery was charged before the test", ChargeBefore::ANSWERS),
+    noted("battery-kind", "Kind of the 12 V battery", Chemistry::ANSWERS),
+    noted("battery-charged", "Whether the 12 V battery was charged before the test", ChargeBefore::ANSWERS),
 ];
 
-const fn asked(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
-    CheckPoint { code, title, discipline: Discipline::StarterBattery, places: VEHICLE, answers, ..ANSWERED }
+const fn noted(code: &'static str, title: &'static str, answers: &'static [Answer]) -> CheckPoint {
+    CheckPoint {
+        code,
+        title,
+        discipline: Discipline::StarterBattery,
+        places: WHOLE_VEHICLE,
+        answers,
+        ..NOTED
+    }
 }
 
 pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {

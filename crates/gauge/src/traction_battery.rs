@@ -13,7 +13,7 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
-use crate::points::{CheckPoint, VEHICLE, WHOLE};
+use crate::points::{CheckPoint, WHOLE, WHOLE_VEHICLE};
 use crate::verdict::Verdict;
 use crate::yardstick::{Held, Yardstick};
 use model::Grade;
@@ -64,12 +64,12 @@ pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
     discipline: Discipline::TractionBattery,
     dimension: Dimension::Share,
     units: &[Unit::Percent],
-    places: VEHICLE,
+    places: WHOLE_VEHICLE,
     zones: WHOLE,
     least: Entered::new(0.0, Unit::Percent),
     most: Entered::new(110.0, Unit::Percent),
     answers: &[],
-    assess,
+    assess: Some(assess),
 }];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {

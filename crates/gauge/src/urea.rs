@@ -6,7 +6,7 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on, stand_under};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
-use crate::points::{ANSWERED, CheckPoint, VEHICLE, WHOLE};
+use crate::points::{ANSWERED, CheckPoint, WHOLE, WHOLE_VEHICLE};
 use crate::top_up::Consumption;
 use crate::verdict::Verdict;
 use crate::yardstick::Yardstick;
@@ -84,12 +84,12 @@ const TOP_UP: CheckPoint = CheckPoint {
     discipline: Discipline::Urea,
     dimension: Dimension::Volume,
     units: &[Unit::Litre, Unit::UsQuart],
-    places: VEHICLE,
+    places: WHOLE_VEHICLE,
     zones: WHOLE,
     least: Entered::new(0.0, Unit::Litre),
     most: Entered::new(100.0, Unit::Litre),
     answers: &[],
-    assess: topped_up,
+    assess: Some(topped_up),
 };
 
 // Plausible ranges are settings (common practice, no source).
@@ -102,14 +102,14 @@ pub(crate) static POINTS: [CheckPoint; 3] = [
         units: &[Unit::Kilometre, Unit::Mile],
         least: Entered::new(0.0, Unit::Kilometre),
         most: Entered::new(50_000.0, Unit::Kilometre),
-        assess: range,
+        assess: Some(range),
         ..TOP_UP
     },
     CheckPoint {
         code: "urea-level",
         title: "Level of the urea solution",
         discipline: Discipline::Urea,
-        places: VEHICLE,
+        places: WHOLE_VEHICLE,
         answers: UreaLevel::ANSWERS,
         ..ANSWERED
     },

@@ -7,13 +7,16 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on, stand_under};
 use crate::measured::MeasuredSet;
 use crate::shown::{published, shown};
-use model::Grade;
+use model::{Grade, Place};
 
 const BRAKES: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel, Hazard::Brakes];
 const REPLACE: &str = "Have the brake fluid replaced with fresh fluid of the class on the tank's cap.";
 
 fn class_of(bench: &Bench<'_>) -> Option<FluidClass> {
-    bench.known_word("brake-fluid-class").and_then(FluidClass::from_word)
+    bench
+        .noted("brake-fluid-class", Place::Vehicle)
+        .and_then(MeasuredSet::word)
+        .and_then(FluidClass::from_word)
 }
 
 /// A fluid of unknown class is held to the lowest wet minimum there is, and watched above it because that may be too low.

@@ -10,7 +10,7 @@ use crate::ladder::{Rung, stand_on, stand_under};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::yardstick::{Held, Yardstick};
-use model::Grade;
+use model::{Grade, Place};
 use quantity::{Entered, Temperature, Unit};
 
 const fn percent(value: f64) -> Entered {
@@ -131,14 +131,16 @@ impl<'a> Marks<'a> {
 
 /// Grades what was read off a tester.
 pub(super) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let scale = bench.known_word("coolant-scale").and_then(Scale::from_word);
+    let scale =
+        bench.noted("coolant-scale", Place::Vehicle).and_then(MeasuredSet::word).and_then(Scale::from_word);
     let read = set.lowest.entered;
     let told = scale.and_then(|scale| Concentration::parse(read, scale.glycol(), scale.basis()).ok());
     let Some(concentration) = told else {
         return without_scale(read, &bench.yardstick);
     };
     let marks = Marks::of(&bench.yardstick);
-    let tester = bench.word_beside(set, "coolant-tester").and_then(Tester::from_word);
+    let tester =
+        bench.noted_beside(set, "coolant-tester").and_then(MeasuredSet::word).and_then(Tester::from_word);
     let read = Read { concentration, is_strip: tester == Some(Tester::Strip) };
     let [first, second] = too_lean(read, &marks);
     let mut assessment = Assessment::starting_with(first);

@@ -8,7 +8,7 @@ use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Limit};
 use crate::measured::MeasuredSet;
 use crate::yardstick::Held;
-use model::Grade;
+use model::{Grade, Place};
 use quantity::{Entered, Unit};
 
 /// What the rating on the case means; told with every test against it.
@@ -50,15 +50,9 @@ static WEAK_OR_FLAT: Limit = Limit {
 };
 static NO_RATING: Limit =
     Limit { key: "battery-no-rating", name: "the rating of the 12 V battery", ..SETTING };
-static SMALL: Limit = Limit {
-    key: "battery-rating-small",
-    name: "cold-cranking current a battery is rated for",
-    bound: Bound::Below(Entered::new(200.0, Unit::Ampere)),
-    ..SETTING
-};
 
 pub(super) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&WEAK, &WEAKENING, &WEAK_OR_FLAT, &NO_RATING, &SMALL].into_iter()
+    [&WEAK, &WEAKENING, &WEAK_OR_FLAT, &NO_RATING].into_iter()
 }
 
 /// The share of its rating that a battery gave, in millionths of a percent, rounded to the nearest; both in microamperes.
@@ -74,7 +68,7 @@ pub fn cranking_share(measured: i64, rated: i64) -> Option<i64> {
 /// Graded as a share of the rating. A battery not known to have been charged before can only be told to be charged.
 pub(super) fn tested<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
-    let rated = bench.known("battery-rating");
+    let rated = bench.noted_of("battery", "battery-rating", Place::Vehicle).map(|rated| rated.lowest);
     let share = rated.and_then(|rated| cranking_share(set.lowest.exact, rated.exact));
     let (Some(rated), Some(share)) = (rated, share) else {
         let reason = format!("{} say nothing without the rating on the battery's case.", set.lowest.entered);
@@ -83,7 +77,8 @@ pub(super) fn tested<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.advise("Record the cold-cranking current that the battery is rated for.", &[]);
         return assessment;
     };
-    let before = bench.word_beside(set, "battery-charged").and_then(ChargeBefore::from_word);
+    let before = bench.noted_beside(set, "battery-charged");
+    let before = before.and_then(MeasuredSet::word).and_then(ChargeBefore::from_word);
     let rung = |held: Held<'a>| {
         let at = i128::from(rated.exact) * i128::from(held.exact()) / 100_000_000;
         Rung { held, tested: share, at: i64::try_from(at).unwrap_or(i64::MAX), is_inverse: false }
@@ -119,19 +114,4 @@ fn advise_on_test(assessment: &mut Assessment, grade: Grade, before: Option<Char
         Grade::Good => {}
     }
     assessment.advise(RATING_NOTE, &[]);
-}
-
-pub(super) fn rating<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let (grade, rung) = stand_on(&[Rung::on_scale(bench.yardstick.held(&SMALL), set.lowest.exact)]);
-    let found = format!("The 12 V battery is rated for {}", set.lowest.entered);
-    let reason = if grade == Grade::Good {
-        format!("{found}; tests are held against it.")
-    } else {
-        format!("{found}, which is little for one that starts an engine.")
-    };
-    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
-    if grade != Grade::Good {
-        assessment.advise("Read the rating off the case again.", &[]);
-    }
-    assessment
 }

@@ -4,10 +4,9 @@ use super::charge::{Band, Charge, Chemistry, by_gravity, by_voltage, gravity_cor
 use super::{ACID, SETTING};
 use crate::assessment::{Assessment, Opinion};
 use crate::grading::Bench;
-use crate::ladder::{Rung, stand_on, stand_under};
 use crate::limit::{Bound, Limit};
 use crate::measured::MeasuredSet;
-use model::Grade;
+use model::{Grade, Place};
 use quantity::{Entered, Temperature, Unit};
 
 static UNRESTED: Limit = Limit {
@@ -27,31 +26,25 @@ const AWAY: Limit = Limit {
 static COLD: Limit = AWAY;
 static WARM: Limit =
     Limit { key: "battery-table-warm", bound: Bound::Above(Entered::new(40.0, Unit::Celsius)), ..AWAY };
-static HOT: Limit = Limit {
-    key: "battery-hot",
-    name: "temperature of the battery",
-    bound: Bound::Above(Entered::new(50.0, Unit::Celsius)),
-    ..SETTING
-};
-
 const TABLE_NOTE: &str = "The voltage table is for 26.7 °C and is not corrected: colder or warmer, a rested battery is off it \
      by a few hundredths of a volt, less than most meters err (from memory). What the cold takes from its power, no \
      voltage tells.";
 
 pub(super) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&UNRESTED, &COLD, &WARM, &HOT].into_iter()
+    [&UNRESTED, &COLD, &WARM].into_iter()
 }
 
 /// Graded in the band of the voltage; told with the bands it may stand for if the meter is 1 % wrong.
 pub(super) fn voltage<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
-    let chemistry = bench.known_word("battery-kind").and_then(Chemistry::from_word);
+    let kind = bench.noted_of("battery", "battery-kind", Place::Vehicle);
+    let chemistry = kind.and_then(MeasuredSet::word).and_then(Chemistry::from_word);
     let measured = set.lowest.exact;
     let charge = by_voltage(yardstick, chemistry, measured);
     let error = measured.abs() / 100;
     let [least, most] =
         [measured - error, measured + error].map(|end| by_voltage(yardstick, chemistry, end).band);
-    let rest = bench.beside(set, "battery-rest").map(|rest| rest.exact);
+    let rest = bench.noted_beside(set, "battery-rest").map(|rest| rest.lowest.exact);
     let unrested = yardstick.held(&UNRESTED);
     let is_rested = rest.map(|rest| !unrested.is_met(rest));
     let adjective = if is_rested == Some(true) { "rested " } else { "" };
@@ -74,7 +67,7 @@ pub(super) fn voltage<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessmen
         assessment.advise("Say whether it is flooded or AGM; until then the lower of the two counts.", &[]);
     }
     let away = |battery: i64| [&COLD, &WARM].iter().any(|limit| yardstick.held(limit).is_met(battery));
-    if bench.beside(set, "battery-temperature").is_some_and(|battery| away(battery.exact)) {
+    if bench.noted_beside(set, "battery-temperature").is_some_and(|battery| away(battery.lowest.exact)) {
         assessment.advise(TABLE_NOTE, &[]);
     }
     assessment
@@ -111,7 +104,8 @@ fn advise_on_charge(assessment: &mut Assessment, charge: &Charge<'_>) {
 
 /// Graded in the band of the acid's specific gravity, corrected for its temperature where that was measured.
 pub(super) fn gravity<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let acid = bench.beside(set, "battery-temperature").map(|acid| Temperature::from_mk(acid.exact));
+    let acid = bench.noted_beside(set, "battery-temperature");
+    let acid = acid.map(|acid| Temperature::from_mk(acid.lowest.exact));
     let correction = acid.map_or(0.0, gravity_correction);
     let exact = Entered::new(correction, Unit::Count).exact().unwrap_or_default();
     let charge = by_gravity(&bench.yardstick, set.lowest.exact, exact);
@@ -126,33 +120,6 @@ pub(super) fn gravity<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessmen
     if acid.is_none() {
         assessment
             .advise("Measure the acid's temperature too: 0.004 is added for every 10 °F above 80 °F.", ACID);
-    }
-    assessment
-}
-
-pub(super) fn rest<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let (grade, rung) = stand_on(&[Rung::on_scale(bench.yardstick.held(&UNRESTED), set.lowest.exact)]);
-    let is_enough = if grade == Grade::Good { "long enough" } else { "too short" };
-    let reason =
-        format!("{} at rest are {is_enough} for the voltage to tell of the charge.", set.lowest.entered);
-    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
-    if grade != Grade::Good {
-        assessment.advise("Let it stand longer, neither charged nor loaded, and measure again.", &[]);
-    }
-    assessment
-}
-
-pub(super) fn temperature<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let (grade, rung) = stand_under(&[Rung::on_scale(bench.yardstick.held(&HOT), set.lowest.exact)]);
-    let found = set.lowest.entered;
-    let reason = if grade == Grade::Good {
-        format!("A battery of {found} is not too hot.")
-    } else {
-        format!("A battery of {found} is hot, as by overcharging, a weak cell or the engine beside it.")
-    };
-    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
-    if grade != Grade::Good {
-        assessment.advise("Let it cool before it is charged, and have the charging voltage looked at.", ACID);
     }
     assessment
 }

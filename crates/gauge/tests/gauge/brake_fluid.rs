@@ -80,6 +80,8 @@ fn fluid_that_boils_below_the_wet_minimum_of_its_class_is_to_be_replaced() {
         "Brake fluid that boils at 154.9 °C is below the 155 °C that even wet DOT 4 must stand."
     );
     assert_eq!(attend.changes_when, "At or above 155 °C it would be better.");
+    let margin = attend.margin.expect("on the scale of the boiling point").value;
+    assert!((margin - -0.1).abs() < 1e-9, "a difference of temperatures is none on a scale: {margin}");
     assert!(attend.caution.is_some_and(|caution| caution.contains("prove the brakes")));
     assert_eq!(graded(170.0).changes_when, "Below 165 °C it would no longer be good.");
 }

@@ -2,8 +2,8 @@
 
 mod answers;
 mod brake_fluid;
+mod brakes;
 mod coolant;
-mod explained;
 mod filters;
 mod house;
 mod laws;
@@ -17,5 +17,6 @@ mod starter_battery;
 mod top_up;
 mod traction_battery;
 mod tread;
+mod walk;
 mod wear;
 mod world;

@@ -201,13 +201,10 @@ fn a_test_without_a_rating_says_nothing() {
 }
 
 #[test]
-fn what_was_said_only_to_judge_by_is_graded_for_itself() {
-    let grade = |code, entered| measured(&[(code, entered)]).grade;
-    assert_eq!([100.0, 640.0].map(|value| grade("battery-rating", amperes(value))), [Watch, Good]);
-    let temperature = |value| grade("battery-temperature", Entered::new(value, Unit::Celsius));
-    assert_eq!([-20.0, 50.0, 50.1].map(temperature), [Good, Good, Watch]);
-    let rest = |value| grade("battery-rest", Entered::new(value, Unit::Hour));
-    assert_eq!([3.9, 4.0].map(rest), [Watch, Good]);
+fn what_was_said_only_to_judge_by_has_no_grade() {
+    for code in ["battery-kind", "battery-rating", "battery-rest", "battery-temperature", "battery-charged"] {
+        assert!(point(code).is_some_and(|point| !point.is_graded()), "{code}");
+    }
 }
 
 fn some_chemistry() -> impl Strategy<Value = Option<Chemistry>> {
