@@ -5,7 +5,7 @@ use crate::caution::{Hazard, caution_for};
 use crate::grading::Bench;
 use crate::limit::{Discipline, Standing};
 use crate::measured::MeasuredSet;
-use crate::{rotation, tread, walk};
+use crate::{brake_fluid, coolant, engine_oil, filters, rotation, starter_battery, tread, urea, walk};
 use model::{Grade, Place};
 use std::collections::BTreeMap;
 
@@ -157,4 +157,10 @@ pub fn answers() -> impl Iterator<Item = &'static Answer> {
         .chain(tread::TyreKind::answers())
         .chain(rotation::answers())
         .chain(walk::answers())
+        .chain(brake_fluid::answers())
+        .chain(coolant::answers())
+        .chain(starter_battery::answers())
+        .chain(engine_oil::answers())
+        .chain(urea::answers())
+        .chain(filters::answers())
 }

@@ -2,7 +2,7 @@
 //!
 //! Source: usual workshop safety wording (jacks: 29 CFR 1910.244(a); brake dust: 29 CFR 1910.1001 appendix F; high
 //! voltage: 29 CFR 1910.331-.335 and NFPA 70E, orange cables by UN R100; all from memory; re-checking of wheel fasteners,
-//! hot caps and service modes: common practice, no source).
+//! hot caps, coolant, acid, oil and service modes: common practice, no source).
 
 use crate::axle::Axle;
 use model::{Grade, Place};
@@ -30,6 +30,12 @@ pub(crate) enum Hazard {
     Restraints,
     /// Calipers and shoes that a motor of their own may close.
     ParkingActuator,
+    /// Coolant is let out or spilt.
+    PoisonousCoolant,
+    /// Acid and the gas over it.
+    BatteryAcid,
+    /// Oil of an engine that has just run.
+    HotOil,
 }
 
 impl Hazard {
@@ -67,6 +73,15 @@ impl Hazard {
                 "Put an electric parking brake into the maker's service mode first: it may close by itself and crush \
                  fingers."
             }
+            Self::PoisonousCoolant => {
+                "Coolant is poisonous and tastes sweet: catch all of it, keep it from children, animals and drains, and \
+                 hand it in as local rules say."
+            }
+            Self::BatteryAcid => {
+                "A 12 V battery holds acid and gives off gas that explodes: eye protection, no flame or spark, charger off \
+                 before its clamps are moved, and never charge a frozen battery."
+            }
+            Self::HotOil => "Stop the engine and let it stand: oil and exhaust may be hot enough to burn.",
         }
     }
 }

@@ -1,10 +1,11 @@
 //! The way from a vehicle's inspections to its grades.
 
 use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::points::point;
 use crate::yardstick::Yardstick;
 use chrono::NaiveDate;
 use model::horizon::Graded;
-use model::{Component, Inspection, Place, local_day};
+use model::{Component, Inspection, Measurement, Place, local_day};
 
 /// A vehicle with all that is known of it when its measurements are graded.
 #[derive(Debug, Clone, Copy)]
@@ -69,6 +70,31 @@ impl<'a> Bench<'a> {
     pub fn day_of(&self, inspection: &Inspection) -> NaiveDate {
         local_day(inspection.performed_at, self.yardstick.vehicle.zone)
     }
+
+    /// What was last measured of the vehicle as a whole for a point, whenever that was: what does not change by itself.
+    pub fn known(&self, code: &str) -> Option<&'a Measurement> {
+        self.sets.at(code, Place::Vehicle).map(|set| set.lowest)
+    }
+
+    /// What the inspection of this set measured of the vehicle as a whole for another point, if that is its newest.
+    pub fn beside(&self, set: &MeasuredSet<'a>, code: &str) -> Option<&'a Measurement> {
+        let other = self.sets.at(code, Place::Vehicle)?;
+        (other.inspection.id == set.inspection.id).then_some(other.lowest)
+    }
+
+    /// The word that was last given in answer to a point of the vehicle as a whole.
+    pub fn known_word(&self, code: &str) -> Option<&'static str> {
+        self.known(code).and_then(word_of)
+    }
+
+    /// The word that the inspection of this set gave in answer to another point of the vehicle as a whole.
+    pub fn word_beside(&self, set: &MeasuredSet<'a>, code: &str) -> Option<&'static str> {
+        self.beside(set, code).and_then(word_of)
+    }
+}
+
+fn word_of(value: &Measurement) -> Option<&'static str> {
+    Some(point(value.point.as_str())?.answer_kept(value.exact)?.word)
 }
 
 /// Grades the newest measurements of each check point and place of a vehicle, in the order of point and place.

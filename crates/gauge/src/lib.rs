@@ -2,8 +2,8 @@
 //!
 //! [`grade_all`] reads the newest measurements of one vehicle and answers with a grade, a margin, a reason, a source and
 //! a caution for each check point and place. Every number it holds a measurement to is a [`Limit`] in the table of its
-//! discipline, with source and standing; [`limits`] lists them all, and [`answers`] what each word means. One file a
-//! discipline. Comparisons are made on exact integers (nm, mPa), so that no unit of entry changes a grade.
+//! discipline, with source and standing; [`limits`] lists them all, and [`answers`] what each word means. One file or
+//! folder a discipline. Comparisons are made on exact integers (nm, mPa, mK), so that no unit of entry changes a grade.
 //!
 //! Pure: no clock, no chance, no IO.
 
@@ -11,8 +11,12 @@ mod answer;
 mod assessment;
 mod axle;
 mod brake_care;
+pub mod brake_fluid;
 mod caution;
+pub mod coolant;
 mod depths;
+pub mod engine_oil;
+pub mod filters;
 mod grading;
 mod ladder;
 mod limit;
@@ -24,7 +28,12 @@ mod rotation;
 mod rotors;
 mod shoes;
 mod shown;
+pub mod starter_battery;
+pub mod top_up;
+pub mod traction_battery;
 mod tread;
+pub mod urea;
+mod verdict;
 mod walk;
 mod wear;
 mod yardstick;
@@ -54,6 +63,7 @@ pub use tread::{
     treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
     winter_tread_limits,
 };
+pub use verdict::Verdict;
 pub use walk::{Joint, Leak, Lights, ParkingBrake, WarningLamp, WheelFasteners, Wipers, linkage_play_limit};
 pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
 pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

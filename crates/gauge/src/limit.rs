@@ -1,6 +1,9 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, rotors, shoes, tread, walk};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
+    traction_battery, tread, urea, walk,
+};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -63,6 +66,13 @@ pub fn limits() -> impl Iterator<Item = &'static Limit> {
         .chain(shoes::limits())
         .chain(rotors::limits())
         .chain(walk::limits())
+        .chain(brake_fluid::limits())
+        .chain(coolant::limits())
+        .chain(starter_battery::limits())
+        .chain(traction_battery::limits())
+        .chain(engine_oil::limits())
+        .chain(urea::limits())
+        .chain(filters::limits())
 }
 
 /// How well the source of a limit is known.
@@ -112,6 +122,20 @@ pub enum Discipline {
     Rotors,
     /// Lamps, leaks, joints and what else a walk round the vehicle shows.
     LampsAndPoints,
+    /// Glycol in the water that cools the engine.
+    Coolant,
+    /// What the brakes are worked with.
+    BrakeFluid,
+    /// The 12 V battery.
+    StarterBattery,
+    /// The battery an electric vehicle drives by.
+    TractionBattery,
+    /// Engine oil.
+    EngineOil,
+    /// The urea solution that cleans a diesel's exhaust.
+    Urea,
+    /// Cabin and engine air filters.
+    Filters,
 }
 
 impl Discipline {
@@ -125,6 +149,13 @@ impl Discipline {
             Self::Shoes => "shoes",
             Self::Rotors => "rotors",
             Self::LampsAndPoints => "lamps and points",
+            Self::Coolant => "coolant",
+            Self::BrakeFluid => "brake fluid",
+            Self::StarterBattery => "12 V battery",
+            Self::TractionBattery => "traction battery",
+            Self::EngineOil => "engine oil",
+            Self::Urea => "urea solution",
+            Self::Filters => "filters",
         }
     }
 }

@@ -5,7 +5,10 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{pads, pressure, rotation, rotors, shoes, tread, walk};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
+    traction_battery, tread, urea, walk,
+};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -71,14 +74,21 @@ pub(crate) const NOTED: CheckPoint = CheckPoint { assess: None, ..ANSWERED };
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 8] = [
+    let lists: [&'static [CheckPoint]; 15] = [
+        &brake_fluid::POINTS,
+        &coolant::POINTS,
+        &engine_oil::POINTS,
+        &filters::POINTS,
         &pads::POINTS,
         &pressure::POINTS,
         &rotation::driveline::POINTS,
         &rotation::fitment::POINTS,
         &rotors::POINTS,
         &shoes::POINTS,
+        &starter_battery::POINTS,
+        &traction_battery::POINTS,
         &tread::POINTS,
+        &urea::POINTS,
         &walk::POINTS,
     ];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()

@@ -2,6 +2,7 @@
 
 use crate::limit::{Bound, Limit, Standing};
 use model::{HouseLimit, Place, Vehicle};
+use quantity::Entered;
 
 /// The law and the house limits that hold for one vehicle.
 #[derive(Debug, Clone, Copy)]
@@ -80,6 +81,12 @@ impl Held<'_> {
         self.bound.is_met(exact)
     }
 
+    /// With a number of this vehicle's own in place of any other; one of another kind changes nothing.
+    pub fn at(self, number: Entered) -> Self {
+        let bound = self.bound.with(number).unwrap_or(self.bound);
+        Self { bound, house: None, ..self }
+    }
+
     /// Whether the fleet set it.
     pub const fn is_own(&self) -> bool {
         self.house.is_some()
@@ -116,7 +123,7 @@ pub enum HouseLimitError {
         /// As shipped.
         shipped: Bound,
         /// What was given.
-        given: quantity::Entered,
+        given: Entered,
     },
     /// It would be laxer than the law.
     #[error("{limit} is law ({source_of_law}: {shipped}); {given} would be laxer")]
@@ -128,7 +135,7 @@ pub enum HouseLimitError {
         /// As the law has it.
         shipped: Bound,
         /// What was given.
-        given: quantity::Entered,
+        given: Entered,
     },
     /// A limit of one's own is set for a reason, and the reason is kept.
     #[error("say why {limit} is to be other than {shipped}")]

@@ -178,6 +178,12 @@ impl Check {
     }
 }
 
+/// What the vehicle as a whole comes to at this point, with this as its only inspection of anything.
+pub fn whole(point: &str, entered: Entered) -> Graded {
+    let inspection = check(1, "2027-03-01").measured(point, Place::Vehicle, Zone::Whole, entered);
+    inspection.graded_at(Place::Vehicle, &car(Jurisdiction::Uk))
+}
+
 /// The grade of one lowest tread value on the front left tyre.
 pub fn tread_of(entered: Entered, vehicle: &Vehicle) -> Graded {
     check(1, "2027-03-01").lowest_tread(Place::FrontLeft, entered).graded_at(Place::FrontLeft, vehicle)
