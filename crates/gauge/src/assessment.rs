@@ -168,7 +168,7 @@ impl Assessment {
             measured: measured.entered,
             seen: set.point.answer_kept(measured.exact).map(|answer| answer.title.to_owned()),
             limit: decides.at.map(|(at, _)| Entered::from_exact(at, unit)),
-            margin: decides.at.map(|(at, _)| difference(measured.exact - at, unit)),
+            margin: decides.at.map(|(at, _)| Entered::difference(measured.exact - at, unit)),
             reason: decides.reason,
             changes_when,
             advice: sentences,
@@ -178,12 +178,6 @@ impl Assessment {
             measured_at: set.inspection.performed_at,
         }
     }
-}
-
-/// A difference of exact integers in this unit, whose zero may be another than that of the base unit.
-fn difference(exact: i64, unit: Unit) -> Entered {
-    let zero = Entered::from_exact(0, unit).value;
-    Entered::new(Entered::from_exact(exact, unit).value - zero, unit)
 }
 
 const DO_NOT_DRIVE: &str =

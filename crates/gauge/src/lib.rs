@@ -2,8 +2,8 @@
 //!
 //! [`grade_all`] reads the newest measurements of one vehicle and answers with a grade, a margin, a reason, a source and
 //! a caution for each check point and place. Every number it holds a measurement to is a [`Limit`] in the table of its
-//! discipline, with source and standing; [`limits`] lists them all, and [`answers`] what each word means. One file a
-//! discipline. Comparisons are made on exact integers (nm, mPa), so that no unit of entry changes a grade.
+//! discipline, with source and standing; [`limits`] lists them all, and [`answers`] what each word means. One file or
+//! folder a discipline. Comparisons are made on exact integers (nm, mPa, mK), so that no unit of entry changes a grade.
 //!
 //! Pure: no clock, no chance, no IO.
 
