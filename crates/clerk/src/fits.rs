@@ -15,7 +15,8 @@ use crate::{Act, Clerk, facts, heirs};
 use cohorts::Member;
 use engine::WornComponent;
 use model::{
-    Actor, ActorKind, CohortFit, ComponentId, Facts, FitId, FleetId, PinnedFit, Vehicle, VehicleId, WearRate,
+    Actor, ActorKind, CohortFit, ComponentId, Facts, FitId, FleetId, MeterQuantity, PinnedFit, Vehicle,
+    VehicleId, WearRate,
 };
 use std::collections::BTreeMap;
 use store::Reach;
@@ -67,13 +68,17 @@ pub async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<Refit, ActError> {
     let Fitted { members, usage, wear } = fitted(survey).await;
     let mut refit = Refit::default();
     let standing = adopt(clerk, fleet, &old, &usage, &mut refit).await?;
-    let to_pin: Vec<(VehicleId, FitId)> =
-        members.iter().filter_map(|member| member.to_pin(&standing)).collect();
-    for slice in to_pin.chunks(SLICE) {
-        pin(clerk, fleet, slice).await?;
+    for quantity in [MeterQuantity::Distance, MeterQuantity::Hours] {
+        let of_quantity = members.iter().filter(|member| member.quantity == quantity);
+        let to_pin: Vec<(VehicleId, FitId)> =
+            of_quantity.filter_map(|member| member.to_pin(&standing)).collect();
+        for slice in to_pin.chunks(SLICE) {
+            pin(clerk, fleet, quantity, slice).await?;
+        }
+        refit.pinned += to_pin.len();
     }
-    refit.pinned = to_pin.len();
-    let vehicles: Vec<VehicleId> = members.iter().map(|member| member.vehicle).collect();
+    let of_distance = members.iter().filter(|member| member.quantity == MeterQuantity::Distance);
+    let vehicles: Vec<VehicleId> = of_distance.map(|member| member.vehicle).collect();
     rates::adopt(clerk, fleet, &vehicles, &wear, &mut refit).await?;
     Ok(refit)
 }
@@ -86,7 +91,7 @@ async fn survey(clerk: &Clerk, fleet: FleetId) -> Result<Survey, ActError> {
     let mut survey = Survey { members: Vec::with_capacity(ids.len()), worn: BTreeMap::new() };
     for slice in ids.chunks(SLICE) {
         for facts in facts::load(conn, fleet, slice, &policy).await? {
-            survey.members.extend(Member::of(&facts));
+            survey.members.extend(Member::all_of(&facts));
             rates::take(&mut survey.worn, engine::worn_components(&facts, &policy));
         }
     }
@@ -148,13 +153,18 @@ async fn adopt(
 
 /// Pins these vehicles, in order of ids, and asks for new horizons of them; of vehicles that have a component from one of
 /// them, too: where readings give out, its distance there is what the fit expects.
-async fn pin(clerk: &Clerk, fleet: FleetId, pins: &[(VehicleId, FitId)]) -> Result<(), ActError> {
+async fn pin(
+    clerk: &Clerk,
+    fleet: FleetId,
+    quantity: MeterQuantity,
+    pins: &[(VehicleId, FitId)],
+) -> Result<(), ActError> {
     let mut act = clerk.begin(fleet, &scheduler(), "pin_fits", None).await?;
     let stamp = act.stamp();
     let vehicles: Vec<VehicleId> = pins.iter().map(|(vehicle, _)| *vehicle).collect();
     // Raising locks the vehicles' rows, so it comes first.
     heirs::raise_needed_with(&mut act.conn(), fleet, &vehicles).await?;
-    store::fits::pin(&mut act.conn(), fleet, pins, &stamp).await?;
+    store::fits::pin(&mut act.conn(), fleet, quantity, pins, &stamp).await?;
     act.commit().await?;
     Ok(())
 }
@@ -169,25 +179,33 @@ fn scheduler() -> Actor {
 /// # Errors
 /// Storage errors.
 pub(crate) async fn pin_newcomer(act: &mut Act, vehicle: &Vehicle) -> Result<(), ActError> {
-    let Some(names) = cohorts::names_of(vehicle) else { return Ok(()) };
-    let (fleet, stamp) = (act.fleet(), act.stamp());
-    let wanted = names.each_ref().map(String::as_str);
-    let newest = store::fits::newest(&mut act.conn(), fleet, &wanted).await?;
-    let Some(fit) = names.iter().find_map(|name| newest.get(name)).and_then(|fit| fit.id) else {
-        return Ok(());
-    };
-    let now = store::fits::pinned(&mut act.conn(), fleet, &[vehicle.id]).await?;
-    if now.first().and_then(|(_, pinned)| pinned.id) != Some(fit) {
-        store::fits::pin(&mut act.conn(), fleet, &[(vehicle.id, fit)], &stamp).await?;
+    for quantity in [MeterQuantity::Distance, MeterQuantity::Hours] {
+        let Some(names) = cohorts::names_of(vehicle, quantity) else { continue };
+        let (fleet, stamp) = (act.fleet(), act.stamp());
+        let wanted = names.each_ref().map(String::as_str);
+        let newest = store::fits::newest(&mut act.conn(), fleet, &wanted).await?;
+        let Some(fit) = names.iter().find_map(|name| newest.get(name)).and_then(|fit| fit.id) else {
+            continue;
+        };
+        let now = store::fits::pinned(&mut act.conn(), fleet, quantity, &[vehicle.id]).await?;
+        if now.first().and_then(|(_, pinned)| pinned.id) != Some(fit) {
+            store::fits::pin(&mut act.conn(), fleet, quantity, &[(vehicle.id, fit)], &stamp).await?;
+        }
     }
     Ok(())
 }
 
 impl Member {
-    fn of(facts: &Facts) -> Option<Self> {
-        let names = cohorts::names_of(&facts.vehicle)?;
-        let history = forecast::History { gaps: engine::gaps(facts) };
-        Some(Self { vehicle: facts.vehicle.id, names, pinned: facts.usage.id, history })
+    /// The vehicle as a member of its groups by distance, and, where its engine's running time is read, by hours.
+    fn all_of(facts: &Facts) -> impl Iterator<Item = Self> {
+        let of = |quantity, pinned: &PinnedFit, gaps| {
+            let names = cohorts::names_of(&facts.vehicle, quantity)?;
+            let history = forecast::History { gaps };
+            Some(Self { vehicle: facts.vehicle.id, quantity, names, pinned: pinned.id, history })
+        };
+        let hours = engine::hour_gaps(facts);
+        let by_hours = (!hours.is_empty()).then(|| of(MeterQuantity::Hours, &facts.running, hours)).flatten();
+        of(MeterQuantity::Distance, &facts.usage, engine::gaps(facts)).into_iter().chain(by_hours)
     }
 
     /// The standing fit of its cohort, if it is pinned to another.

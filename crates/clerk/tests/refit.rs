@@ -3,9 +3,11 @@
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use clerk::fits::{Refit, refit};
 use clerk::horizons::{self, View};
+use clerk::meters::NewHours;
 use clerk::readings::NewReading;
 use clerk::vehicles::{NewVehicle, VehicleChange};
 use model::{Clock, Duty, FitId, FitLevel, KappaFit, PinnedFit, ReadingSource, VehicleId};
+use quantity::{Entered, Unit};
 use store::Reach;
 use testkit::world::{World, day, km};
 
@@ -64,7 +66,51 @@ async fn behind(world: &World) -> usize {
     states.iter().filter(|state| state.done_version < state.needed_version).count()
 }
 
+/// Weekly readings of the hour meters up to the world's now.
+async fn run(world: &World, vans: &[VehicleId], weeks: usize, daily_hours: f64) {
+    let first = world.clock.now() - Days::new(7 * u64::try_from(weeks).expect("a few"));
+    let mut act = world.act().await;
+    for (place, van) in vans.iter().enumerate() {
+        let mut shown = 100.0;
+        for week in 1..=weeks {
+            shown += 7.0 * (daily_hours + number(place) / 8.0) * WEEKS[week % WEEKS.len()];
+            let read_at = first + Days::new(7 * u64::try_from(week).expect("a few"));
+            let value = Entered::new((shown * 10.0).round() / 10.0, Unit::Hour);
+            let new = NewHours { value, read_at, source: ReadingSource::Technician };
+            clerk::meters::record_hours(&mut act, *van, new).await.expect("a reading");
+        }
+    }
+    act.commit().await.expect("committed");
+}
+
+async fn running_fit(world: &World, van: VehicleId, known_at: Option<DateTime<Utc>>) -> PinnedFit {
+    let view = View { known_at, as_of: None };
+    let outlook = horizons::at(&world.clerk, world.fleet, van, view).await.expect("an answer");
+    outlook.expect("the van").facts.running
+}
+
 testkit::on_both_engines! {
+    /// A cohort of nine whose engines run 3 to 4 hours a day; nobody reads their odometers.
+    async fn running_hours_are_fitted_alike_and_a_newcomer_is_judged_by_them(store: Store) {
+        let world = World::in_store(store).await;
+        let old = vans(&world, 0, 9, Duty::Pool).await;
+        run(&world, &old, 20, 3.0).await;
+        let before = world.clock.now();
+        world.clock.pass(TimeDelta::hours(1));
+        let first = refit(&world.clerk, world.fleet).await.expect("refitted");
+        assert_eq!((first.adopted, first.pinned), (3, 9), "the groups of hours alone: of distance nothing is known");
+        let PinnedFit { id, fit } = running_fit(&world, old[0], None).await;
+        assert_eq!((fit.level, fit.vehicles), (FitLevel::Cohort, 9));
+        let mean = fit.a * fit.q / (fit.p - 1.0);
+        assert!((3.0..4.2).contains(&mean), "{mean} h a day");
+        assert_eq!(fit_of(&world, old[0], None).await.id, None, "distance keeps the shipped default");
+        assert_eq!(running_fit(&world, old[0], Some(before)).await.id, None, "not known then");
+        let newcomer = vans(&world, 9, 1, Duty::Pool).await[0];
+        assert_eq!(running_fit(&world, newcomer, None).await.id, id);
+        let again = refit(&world.clerk, world.fleet).await.expect("refitted");
+        assert_eq!((again.adopted, again.pinned), (0, 0));
+    }
+
     /// Three groups: the cohort, its duty, the fleet.
     async fn the_first_fit_is_adopted_and_the_same_readings_fitted_again_change_nothing(store: Store) {
         let world = World::in_store(store).await;

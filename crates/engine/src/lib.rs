@@ -35,6 +35,7 @@ pub use explain::{
 };
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};
+pub use running::hour_gaps;
 pub use stays::{before_out, folded, told_from};
 pub use usage::gaps;
 pub use version::ENGINE_VERSION;

@@ -4,14 +4,16 @@ mod crossing;
 
 pub(crate) use crossing::HourCrossing;
 
-use crate::counted::CountedHours;
+use crate::counted::{CountedHours, hour_log};
+use crate::judging::hour_meter;
 use crate::known::Known;
+use crate::meters::Meters;
 use crate::operating::{OperatingCalendar, Origin};
 use crate::usage::{gaps_between, rounded, to_nine_digits};
 use chrono::NaiveDate;
-use forecast::{Cohort, HALF_LIFE_DAYS, Kappa};
-use model::Facts;
+use forecast::{Cohort, Gap, HALF_LIFE_DAYS, Kappa};
 use model::horizon::{Band, RunningOutlook};
+use model::{Facts, MeterQuantity};
 
 const SECONDS_AN_HOUR: f64 = 3600.0;
 
@@ -47,13 +49,25 @@ pub(crate) struct HoursAhead {
     pub(crate) usage: forecast::Usage,
 }
 
+/// Operating days and engine hours between counted readings of the hour meter, oldest first: what a cohort's running
+/// time is fitted to. As for distance, of readings less than 12 hours apart the later is kept.
+pub fn hour_gaps(facts: &Facts) -> Vec<Gap> {
+    let meters = Meters::of(&facts.meter_replacements, MeterQuantity::Hours);
+    let log = hour_log(&hour_meter(facts, &meters));
+    gaps_of(&OperatingCalendar::of(&facts.vehicle, &facts.stays), &log)
+}
+
+fn gaps_of(calendar: &OperatingCalendar, log: &[CountedHours]) -> Vec<Gap> {
+    let run = |earlier: &CountedHours, later: &CountedHours| hours(later.seconds - earlier.seconds);
+    gaps_between(calendar, log, |counted| counted.at, run)
+}
+
 impl Running {
     /// `None` before the first counted reading: nothing to count from.
     pub(crate) fn of(facts: &Facts, log: &[CountedHours]) -> Option<Self> {
         let anchor = *log.last()?;
         let calendar = OperatingCalendar::of(&facts.vehicle, &facts.stays);
-        let run = |earlier: &CountedHours, later: &CountedHours| hours(later.seconds - earlier.seconds);
-        let gaps = gaps_between(&calendar, log, |counted| counted.at, run);
+        let gaps = gaps_of(&calendar, log);
         let fit = &facts.running.fit;
         let cohort = Cohort { a: fit.a, p: fit.p, q: fit.q };
         let kappa = fit.kappa.map_or(Kappa::UNMEASURED, |fit| Kappa {

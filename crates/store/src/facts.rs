@@ -6,8 +6,8 @@ use crate::{
     overrides, papers, readings, rulebooks, services, stays, vehicles, wear_rates, workshops,
 };
 use model::{
-    CohortFit, Component, Facts, FitLevel, FleetId, PinnedFit, RuleVersion, RulebookId, Vehicle, VehicleId,
-    WearRate,
+    CohortFit, Component, Facts, FitLevel, FleetId, MeterQuantity, PinnedFit, RuleVersion, RulebookId,
+    Vehicle, VehicleId, WearRate,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -17,7 +17,7 @@ const SHIPPED: PinnedFit = PinnedFit {
     fit: CohortFit { a: 1.0, p: 6.0, q: 400.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
 };
 
-/// The fit an engine's running time is judged by: 4 h a day, no source.
+/// The same of an engine's running time: 4 h a day, no source.
 const SHIPPED_RUNNING: PinnedFit = PinnedFit {
     id: None,
     fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
@@ -84,7 +84,8 @@ pub async fn load_as_known(
     let fitted = fittings::of_vehicles(conn, fleet, list, known).await?;
     let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
     let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list, known).await?);
-    let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, list, known).await?);
+    let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, MeterQuantity::Distance, list, known).await?);
+    let mut hour_fits = Sorted::new(fits::of_vehicles(conn, fleet, MeterQuantity::Hours, list, known).await?);
     let rates = wear_rates::newest(conn, fleet, known).await?;
     let workshops = workshops::all_as_known(conn, fleet, known).await?;
     let facts = vehicles.into_iter().map(|vehicle| {
@@ -112,7 +113,7 @@ pub async fn load_as_known(
             answers: answers.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),
-            running: SHIPPED_RUNNING,
+            running: hour_fits.take(id).pop().unwrap_or(SHIPPED_RUNNING),
             vehicle,
         }
     });

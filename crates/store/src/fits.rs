@@ -4,7 +4,7 @@ use crate::acts::Stamp;
 use crate::parse::{InRow, json_text};
 use crate::rows::each;
 use crate::{AsKnown, Conn, StoreError, id_list};
-use model::{CohortFit, FitId, FitLevel, FleetId, PinnedFit, VehicleId};
+use model::{CohortFit, FitId, FitLevel, FleetId, MeterQuantity, PinnedFit, VehicleId};
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -23,8 +23,8 @@ statements! {
         "ORDER BY f.cohort"
     }
     INSERT_PIN = {
-        "INSERT INTO fit_pin (fleet_id, vehicle_id, ordinal, fit_id, recorded_at, act_id)"
-        "VALUES ($1, $2, $3, $4, $5, $6)"
+        "INSERT INTO fit_pin (fleet_id, vehicle_id, ordinal, fit_id, quantity, recorded_at, act_id)"
+        "VALUES ($1, $2, $3, $4, $5, $6, $7)"
     }
     ORDINALS = {
         "SELECT vehicle_id, MAX(ordinal) AS ordinal FROM fit_pin WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
@@ -34,8 +34,9 @@ statements! {
         "SELECT p.vehicle_id, f.id, f.level, f.vehicles, f.a, f.p, f.q, f.kappa FROM fit_pin AS p"
         "JOIN cohort_fit AS f ON f.fleet_id = p.fleet_id AND f.id = p.fit_id"
         "WHERE p.fleet_id = $1 AND p.vehicle_id IN" ids: "$2"
-        "AND p.recorded_at <= $3 AND NOT EXISTS (SELECT 1 FROM fit_pin AS later WHERE later.fleet_id = p.fleet_id"
-        "AND later.vehicle_id = p.vehicle_id AND later.ordinal > p.ordinal AND later.recorded_at <= $3)"
+        "AND p.quantity = $4 AND p.recorded_at <= $3 AND NOT EXISTS (SELECT 1 FROM fit_pin AS later"
+        "WHERE later.fleet_id = p.fleet_id AND later.vehicle_id = p.vehicle_id AND later.quantity = p.quantity"
+        "AND later.ordinal > p.ordinal AND later.recorded_at <= $3)"
         "ORDER BY p.vehicle_id"
     }
 }
@@ -124,10 +125,11 @@ pub async fn newest(
     Ok(each(rows)?.into_iter().collect())
 }
 
-/// Pins vehicles to fits from now on, in one statement. Each vehicle at most once.
+/// Pins vehicles to fits of this quantity from now on, in one statement. Each vehicle at most once.
 pub async fn pin(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    quantity: MeterQuantity,
     pins: &[(VehicleId, FitId)],
     stamp: &Stamp,
 ) -> Result<(), StoreError> {
@@ -139,27 +141,31 @@ pub async fn pin(
         vehicle.0,
         newest.get(&vehicle.0).map_or(1, |ordinal| ordinal + 1),
         fit.0,
+        quantity.word(),
         stamp.recorded_at,
         stamp.act.0,
     ])?;
     Ok(())
 }
 
-/// The fits that vehicles are judged by; those never pinned are missing from the answer.
+/// The fits of this quantity that vehicles are judged by; those never pinned are missing from the answer.
 pub async fn pinned(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    quantity: MeterQuantity,
     vehicles: &[VehicleId],
 ) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
-    of_vehicles(conn, fleet, &id_list(vehicles.iter().map(|vehicle| vehicle.0)), AsKnown::NOW).await
+    let list = id_list(vehicles.iter().map(|vehicle| vehicle.0));
+    of_vehicles(conn, fleet, quantity, &list, AsKnown::NOW).await
 }
 
 /// The same for the vehicles on a list.
 pub(crate) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    quantity: MeterQuantity,
     list: &str,
     known: AsKnown,
 ) -> Result<Vec<(VehicleId, PinnedFit)>, StoreError> {
-    each(fetch!(fetch_all, conn, PinnedRow, PINS, fleet.0, list, known.bound())?)
+    each(fetch!(fetch_all, conn, PinnedRow, PINS, fleet.0, list, known.bound(), quantity.word())?)
 }

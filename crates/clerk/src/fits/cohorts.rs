@@ -1,7 +1,7 @@
 //! Which vehicles are alike, and what their histories say about the next one like them.
 
 use forecast::{Cohort, Fitted, HALF_LIFE_DAYS, History, Kappa, Kin, LEAST_CASES, Level, MeasuredKappa};
-use model::{CohortFit, FitId, FitLevel, KappaFit, Vehicle, VehicleId};
+use model::{CohortFit, FitId, FitLevel, KappaFit, MeterQuantity, Vehicle, VehicleId};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What the group of all vehicles is called.
@@ -10,6 +10,8 @@ const FLEET: &str = "fleet";
 /// A vehicle's history and the groups it belongs to.
 pub(super) struct Member {
     pub(super) vehicle: VehicleId,
+    /// What its history counts: kilometres or hours of the engine.
+    pub(super) quantity: MeterQuantity,
     /// Names of its groups, the narrowest first: cohort, duty, fleet.
     pub(super) names: [String; 3],
     /// The fit it is judged by now.
@@ -17,11 +19,23 @@ pub(super) struct Member {
     pub(super) history: History,
 }
 
+/// What the names of groups fitted by running time begin with.
+const HOURS: &str = "hours/";
+
 /// The names of the groups that a vehicle belongs to by its newest attributes: depot, model and duty; duty; fleet.
-pub(super) fn names_of(vehicle: &Vehicle) -> Option<[String; 3]> {
+pub(super) fn names_of(vehicle: &Vehicle, quantity: MeterQuantity) -> Option<[String; 3]> {
     let now = vehicle.attributes_now()?;
     let cohort = format!("{}/{}/{}", now.depot, vehicle.model, now.duty);
-    Some([cohort, format!("duty/{}", now.duty), FLEET.to_owned()])
+    let names = [cohort, format!("duty/{}", now.duty), FLEET.to_owned()];
+    Some(match quantity {
+        MeterQuantity::Distance => names,
+        MeterQuantity::Hours => names.map(|name| format!("{HOURS}{name}")),
+    })
+}
+
+/// What stands in where no group is large enough: 4 hours a day in place of 80 km, no source.
+fn shipped(name: &str) -> Cohort {
+    if name.starts_with(HOURS) { Cohort { q: 20.0, ..Cohort::SHIPPED } } else { Cohort::SHIPPED }
 }
 
 /// The names of every group that one of the members belongs to.
@@ -43,13 +57,14 @@ pub(super) fn fit_all(members: &[Member]) -> BTreeMap<String, CohortFit> {
             names.len().checked_sub(steps).map_or(&[] as &[History], |at| histories(&names[at..]))
         };
         let kin = Kin { cohort: wider(3), parent: wider(2), fleet: wider(1) };
-        (names[0].clone(), fit_of(&kin))
+        (names[0].clone(), fit_of(&kin, shipped(&names[0])))
     };
     groups.keys().map(|names| fit(names)).collect()
 }
 
-fn fit_of(kin: &Kin<'_>) -> CohortFit {
+fn fit_of(kin: &Kin<'_>, shipped: Cohort) -> CohortFit {
     let Fitted { cohort, level } = kin.fit();
+    let cohort = if level == Level::Shipped { shipped } else { cohort };
     let (level, of_level, groups): (_, &[History], &[&[History]]) = match level {
         Level::Cohort => (FitLevel::Cohort, kin.cohort, &[kin.cohort, kin.parent, kin.fleet]),
         Level::Parent => (FitLevel::Parent, kin.parent, &[kin.parent, kin.fleet]),
@@ -97,7 +112,8 @@ mod tests {
 
     fn member(number: u128, names: [&str; 3], history: History) -> Member {
         let names = names.map(str::to_owned);
-        Member { vehicle: VehicleId(Uuid::from_u128(number)), names, pinned: None, history }
+        let quantity = MeterQuantity::Distance;
+        Member { vehicle: VehicleId(Uuid::from_u128(number)), quantity, names, pinned: None, history }
     }
 
     fn number(count: u128) -> f64 {

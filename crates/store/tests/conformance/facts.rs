@@ -12,8 +12,8 @@ use crate::world::{
 };
 use model::{
     Attributes, BaselineChoice, CohortFit, Decision, Facts, FitId, FitLevel, Fitting, IndicatorLeft,
-    Inspection, InspectionId, KappaFit, MeasurementChoice, PinnedFit, Place, ReadingId, RuleVersion,
-    RulebookId, Vehicle, VehicleId, Zone,
+    Inspection, InspectionId, KappaFit, MeasurementChoice, MeterQuantity, PinnedFit, Place, ReadingId,
+    RuleVersion, RulebookId, Vehicle, VehicleId, Zone,
 };
 use quantity::Distance;
 use store::{
@@ -190,7 +190,7 @@ async fn keep_fitted(conn: &mut Conn<'_>, facts: &Facts) {
     }
     let fit = facts.usage.id.expect("a fit");
     fits::insert(conn, OURS, fit, "fleet", &facts.usage.fit, by).await.expect("kept");
-    fits::pin(conn, OURS, &[(vehicle, fit)], by).await.expect("pinned");
+    fits::pin(conn, OURS, MeterQuantity::Distance, &[(vehicle, fit)], by).await.expect("pinned");
 }
 
 async fn load(conn: &mut Conn<'_>, vehicles: &[VehicleId]) -> Vec<Facts> {

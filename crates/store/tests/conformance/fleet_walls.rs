@@ -7,7 +7,9 @@ use crate::rules::{exception, rulebook};
 use crate::world::{
     CAR, DEPOT, MANAGER, OURS, THEIRS, VAN, WORKSHOP, code, furnished, id, morning, stamp, vehicle,
 };
-use model::{FleetId, HourReading, IndicatorLeft, IndicatorReading, KeyId, LetterId, Place, Stay};
+use model::{
+    FleetId, HourReading, IndicatorLeft, IndicatorReading, KeyId, LetterId, MeterQuantity, Place, Stay,
+};
 use store::{
     Conn, StoreError, components, coverage, depots, derived, findings, fits, fittings, indicators,
     inspections, keys, letters, marks, meters, notices, overrides, papers, people, readings, rulebooks,
@@ -160,7 +162,7 @@ on_both_engines! {
             rulebooks::page(conn, fleet, None, 9).await.expect("a page").is_empty(),
             components::page(conn, fleet, None, 9).await.expect("a page").is_empty(),
             sheets::page(conn, fleet, None, 9).await.expect("a page").is_empty(),
-            fits::pinned(conn, fleet, &[VAN]).await.expect("an answer").is_empty(),
+            fits::pinned(conn, fleet, MeterQuantity::Distance, &[VAN]).await.expect("an answer").is_empty(),
             marks::of_vehicle(conn, fleet, VAN).await.expect("an answer").is_empty(),
             notices::carried_by(conn, fleet, LetterId(id(70))).await.expect("an answer").is_empty(),
             letters::page(conn, fleet, None, 9).await.expect("a page").is_empty(),

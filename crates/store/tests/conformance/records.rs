@@ -3,9 +3,10 @@
 use crate::world::{CAR, OURS, VAN, WORKSHOP, at, code, day, furnished, id, km, morning, stamp};
 use model::{
     CohortFit, Component, ComponentId, CoverageTerms, CoverageWindow, Decision, DecisionId, DistanceFrom,
-    ExcessPrice, FitId, FitLevel, Fitting, FittingId, InspectionId, LastDay, OdometerReading, Paper, PaperId,
-    PaperKind, Part, PinnedFit, Place, ProRataStep, ReadingDecision, ReadingId, ReadingSource, Reduction,
-    ReductionCause, ServiceId, ServiceRecord, Transfer, VehicleId, WindowId, WindowKind,
+    ExcessPrice, FitId, FitLevel, Fitting, FittingId, InspectionId, LastDay, MeterQuantity, OdometerReading,
+    Paper, PaperId, PaperKind, Part, PinnedFit, Place, ProRataStep, ReadingDecision, ReadingId,
+    ReadingSource, Reduction, ReductionCause, ServiceId, ServiceRecord, Transfer, VehicleId, WindowId,
+    WindowKind,
 };
 use quantity::{Distance, Entered, Unit};
 use store::readings::ReadingLinks;
@@ -359,9 +360,9 @@ on_both_engines! {
         let other = CohortFit { level: FitLevel::Cohort, ..FIT };
         fits::insert(conn, OURS, old, "north/carrier/delivery", &other, &stamp(OURS)).await.expect("kept");
         fits::insert(conn, OURS, new, "delivery", &FIT, &stamp(OURS)).await.expect("kept");
-        fits::pin(conn, OURS, &[(VAN, old), (CAR, old)], &stamp(OURS)).await.expect("pinned");
-        fits::pin(conn, OURS, &[(VAN, new)], &stamp(OURS)).await.expect("pinned");
-        let pinned = fits::pinned(conn, OURS, &[VAN, CAR]).await.expect("an answer");
+        fits::pin(conn, OURS, MeterQuantity::Distance, &[(VAN, old), (CAR, old)], &stamp(OURS)).await.expect("pinned");
+        fits::pin(conn, OURS, MeterQuantity::Distance, &[(VAN, new)], &stamp(OURS)).await.expect("pinned");
+        let pinned = fits::pinned(conn, OURS, MeterQuantity::Distance, &[VAN, CAR]).await.expect("an answer");
         let (newest, first) = (PinnedFit { id: Some(new), fit: FIT }, PinnedFit { id: Some(old), fit: other });
         assert_eq!(pinned, [(VAN, newest), (CAR, first)]);
     }
