@@ -7,7 +7,7 @@ use model::{CheckSheet, Code, SheetPoint};
 /// Publishes the next version of a check sheet.
 ///
 /// # Errors
-/// Faults for points or places that do not exist; storage errors.
+/// Faults for points, places or units that do not exist; storage errors.
 pub async fn publish(
     act: &mut Act,
     code: Code,
@@ -42,6 +42,13 @@ fn check_line(index: usize, line: &SheetPoint, faults: &mut Vec<Fault>) {
         if !point.places.contains(place) {
             let detail = format!("{} is not measured at {place}", line.point);
             faults.push(Fault::new(format!("/points/{index}/places/{nth}"), "place", detail));
+        }
+    }
+    for (nth, unit) in line.units.iter().enumerate() {
+        if !point.units.contains(unit) {
+            let allowed: Vec<&str> = point.units.iter().map(|unit| unit.code()).collect();
+            let detail = format!("{} is not measured in {unit}; it is in {}", line.point, allowed.join(", "));
+            faults.push(Fault::new(format!("/points/{index}/units/{nth}"), "unit", detail));
         }
     }
 }

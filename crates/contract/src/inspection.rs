@@ -2,7 +2,7 @@
 
 use crate::define::{answer, request};
 use crate::list::Many;
-use crate::quantity::Quantity;
+use crate::quantity::{PointUnit, Quantity};
 use crate::text::{Line, Text};
 use ::quantity::Unit;
 use chrono::{DateTime, Utc};
@@ -170,6 +170,8 @@ answer! {
         point: Code = "tread-depth",
         /// Where to look; empty: every place of the point.
         places: Vec<Place>,
+        /// The units to offer; empty: every unit of the point.
+        units: Vec<Unit> = ["mm", "in32"],
         /// How to measure.
         how: String = "In the main grooves, at three places across the tread.",
         /// What can hurt.
@@ -196,6 +198,7 @@ impl From<model::CheckSheet> for CheckSheet {
         let line = |p: model::SheetPoint| SheetPoint {
             point: p.point,
             places: p.places,
+            units: p.units,
             how: p.how,
             caution: p.caution,
         };
@@ -215,6 +218,8 @@ request! {
         point: Code = "tread-depth",
         /// Where to look; none: every place of the point.
         places: Many<Place, 0, 6>,
+        /// The units to offer; none: every unit of the point.
+        units: Many<PointUnit, 0, 6>,
         /// How to measure.
         how: Text<500> = "In the main grooves, at three places across the tread.",
         /// What can hurt.
@@ -227,6 +232,7 @@ impl From<NewSheetPoint> for model::SheetPoint {
         Self {
             point: point.point,
             places: point.places.0,
+            units: point.units.0.into_iter().map(|unit| unit.0).collect(),
             how: point.how.0,
             caution: point.caution.map(|text| text.0),
         }

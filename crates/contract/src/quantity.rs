@@ -174,6 +174,32 @@ impl Written for OdometerUnit {
     }
 }
 
+/// A unit that a check point may be measured in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PointUnit(pub Unit);
+
+impl Shape for PointUnit {
+    fn schema(schemas: &mut Schemas) -> RefOr<Schema> {
+        Unit::schema(schemas)
+    }
+
+    fn example() -> Value {
+        "mm".into()
+    }
+}
+
+impl Written for PointUnit {
+    fn read(value: &Value, reader: &mut Reader) -> Option<Self> {
+        let code = reader.text(value)?;
+        let unit = Unit::from_code(code);
+        if unit.is_none() {
+            let allowed: Vec<&str> = Unit::ALL.iter().map(|unit| unit.code()).collect();
+            reader.fault("not-one-of", format!("one of {} is needed here", allowed.join(", ")));
+        }
+        unit.map(Self)
+    }
+}
+
 /// Every unit of these dimensions.
 fn units_of(dimensions: &[Dimension]) -> Vec<Unit> {
     Unit::ALL.into_iter().filter(|unit| dimensions.contains(&unit.dimension())).collect()

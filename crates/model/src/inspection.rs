@@ -3,7 +3,7 @@
 use crate::coded::{Code, worded};
 use crate::ids::{FindingId, InspectionId, MeasurementId, ReadingId};
 use chrono::{DateTime, Utc};
-use quantity::Entered;
+use quantity::{Entered, Unit};
 use serde::{Deserialize, Serialize};
 
 worded! {
@@ -151,6 +151,9 @@ pub struct SheetPoint {
     /// Where to look; every place of the point where none is named.
     #[serde(default)]
     pub places: Vec<Place>,
+    /// The units its form offers; every unit of the point where none is named.
+    #[serde(default)]
+    pub units: Vec<Unit>,
     /// How to measure, in one sentence.
     pub how: String,
     /// What can hurt.

@@ -115,6 +115,7 @@ impl World {
         let rulebook =
             clerk::rulebooks::create(&mut act, "Vans".to_owned(), rules()).await.expect("a book").id;
         let points = ["tread-depth", "cold-pressure", "pad-thickness"].map(|point| SheetPoint {
+            units: Vec::new(),
             point: code(point),
             places: Vec::new(),
             how: "As usual.".to_owned(),

@@ -28,7 +28,7 @@ fn it_is_open_from_the_day_of_the_work_and_told_once_that_is_on_record() {
     assert_eq!(instant(item.timeline.overdue), at("2024-06-05 00:00"));
     let marks: Vec<_> = item.marks.iter().map(|mark| (mark.code.as_str(), mark.at)).collect();
     assert_eq!(marks, [("follow_up", at("2024-06-03 13:00")), ("overdue", at("2024-06-05 00:00"))]);
-    let line = "re-tightening: due 4 Jun 2024 or at 5,080 km, whichever comes first";
+    let line = "re tightening: due 4 Jun 2024 or at 5,080 km, whichever comes first";
     assert!(words::item(&item, Unit::Kilometre).starts_with(line), "{}", words::item(&item, Unit::Kilometre));
 }
 

@@ -6,6 +6,7 @@ use model::{
     IntervalRule, OverrideId, PaperKind, Place, Powertrain, Reach, RuleOverride, Rulebook, RulebookId,
     RulebookVersionId, SheetPoint, Trigger,
 };
+use quantity::Unit;
 use store::{baselines, overrides, rulebooks, sheets};
 use testkit::on_both_engines;
 
@@ -89,9 +90,15 @@ pub fn answer(number: u128, choice: BaselineChoice) -> BaselineAnswer {
 }
 
 pub fn sheet(version: i64) -> CheckSheet {
-    let everywhere =
-        SheetPoint { point: code("tread"), places: Vec::new(), how: "Gauge it.".to_owned(), caution: None };
+    let everywhere = SheetPoint {
+        point: code("tread"),
+        places: Vec::new(),
+        units: Vec::new(),
+        how: "Gauge it.".to_owned(),
+        caution: None,
+    };
     let named = SheetPoint {
+        units: vec![Unit::Millimetre],
         places: vec![Place::FrontLeft, Place::Spare],
         caution: Some("Chock the wheels.".to_owned()),
         ..everywhere.clone()

@@ -3,7 +3,7 @@
 use crate::stories;
 use serde_json::{Value, json};
 
-fn watch_at(value: f64, unit: &str) -> Value {
+fn watch_at(value: u8, unit: &str) -> Value {
     json!({"limit": "tread-watch", "value": {"value": value, "unit": unit}, "reason": "Hill depots, wet winters."})
 }
 
@@ -11,10 +11,10 @@ stories! {
     async fn a_stricter_limit_is_kept_with_its_reason_and_shown_beside_the_shipped_one(server) {
         let before = server.get("/policy").await;
         assert_eq!((before.status.as_u16(), before.header("etag")), (200, "\"1\""));
-        let change = json!({"lead_days": 21, "house_limits": [watch_at(4.0, "mm")]});
+        let change = json!({"lead_days": 21, "house_limits": [watch_at(4, "mm")]});
         let after = server.patch("/policy", 1, &change).await;
         assert_eq!((after.status.as_u16(), after.header("etag")), (200, "\"2\""), "{}", after.text);
-        assert_eq!(after.json()["house_limits"], json!([watch_at(4.0, "mm")]));
+        assert_eq!(after.json()["house_limits"], json!([watch_at(4, "mm")]));
         assert_eq!((&after.json()["lead_days"], &after.json()["closing_check_days"]), (&json!(21), &json!(30)));
         assert_eq!(server.patch("/policy", 1, &change).await.status, 412, "somebody else was faster");
         let limits = server.get("/limits?limit=200").await.json();
@@ -29,7 +29,7 @@ stories! {
             {"limit": "tread-law-eu", "value": {"value": 1.0, "unit": "mm"}, "reason": "Cheaper."},
             {"limit": "tread-watch", "value": {"value": 4, "unit": "psi"}, "reason": "Firm."},
             {"limit": "horn-loudness", "value": {"value": 4, "unit": "mm"}, "reason": "Loud."},
-            watch_at(4.0, "mm"),
+            watch_at(4, "mm"),
         ]);
         let body = json!({"house_limits": limits});
         let refused = server.patch("/policy", 1, &body).await;

@@ -56,7 +56,7 @@ stories! {
         server.world.tick().await;
         let notices = server.get("/notices?limit=200").await.json();
         let told: Vec<&Value> = notices["items"].as_array().expect("a list").iter()
-            .filter(|notice| notice["mark"] == "follow_up").collect();
+            .filter(|notice| notice["reminder"] == "follow_up").collect();
         let people: std::collections::BTreeSet<&str> = told.iter().filter_map(|notice| notice["person"].as_str()).collect();
         assert!(people.contains(server.world.technician.to_string().as_str()), "{notices}");
         assert!(people.contains(server.world.manager.to_string().as_str()), "{notices}");
