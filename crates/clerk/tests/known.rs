@@ -404,7 +404,7 @@ testkit::on_both_engines! {
         let world = World::in_store(store).await;
         let van = world.van("Van 1").await;
         for seed in [1, 2] {
-            let life = live(&world, van, seed, 45).await;
+            let life = live(&world, van, seed, 52).await;
             assert_eq!(life.kinds, (0..KINDS).collect(), "every kind of step was taken, seed {seed}");
             for (at, remembered) in &life.memory {
                 let told = seen(&world, van, known_at(*at)).await.expect("the van");

@@ -28,14 +28,15 @@ fn parts(result: &EntryResult) -> &[HeldPart] {
     }
 }
 
-/// What was set aside of an entry.
+/// What was set aside of an entry of which nothing else waits.
 fn aside(result: &EntryResult) -> Vec<&SetAside> {
-    let one = |part: &'_ HeldPart| match &part.reason {
-        HeldReason::SetAside(_) => true,
-        other => panic!("another reason: {other:?}"),
-    };
-    let all = parts(result).iter().filter(|part| one(part));
-    all.map(|part| if let HeldReason::SetAside(one) = &part.reason { one } else { unreachable!() }).collect()
+    let parts = parts(result).iter();
+    parts
+        .map(|part| match &part.reason {
+            HeldReason::SetAside(one) => one,
+            other => panic!("another reason: {other:?}"),
+        })
+        .collect()
 }
 
 async fn post(world: &World, entry: Entry) -> EntryResult {

@@ -1,6 +1,6 @@
 //! What is on record that the entries of a batch are judged against, and the judging of each.
 
-use super::clock;
+use super::clock::{self, Timed};
 use super::fitted::Fitted;
 use super::measured::{Occasion, measurements};
 use super::plan::{Correction, Fate, Stored, rejected};
@@ -103,12 +103,8 @@ impl Known {
 
     pub(super) fn judge(&mut self, act: &Act, batch: &Batch, raw: &RawEntry, entry: &Entry) -> Fate {
         let hash = content::hash(&raw.raw);
-        if let Some((earlier, inspection)) = self.entries.get(&entry.entry_id) {
-            if *earlier == hash {
-                return Fate::Duplicate(*inspection);
-            }
-            let detail = "this entry id was used before with other content; a new entry needs a new id";
-            return rejected(409, "entry-content-differs", vec![Fault::new("/entry_id", "used", detail)]);
+        if let Some(fate) = self.fate_of_used(entry.entry_id, hash) {
+            return fate;
         }
         let mut faults = Vec::new();
         let vehicle = match self.vehicle_of(entry) {
@@ -127,15 +123,7 @@ impl Known {
             return rejected(422, "entry-invalid", faults);
         }
         let id = InspectionId(entry.entry_id);
-        let reading = odometer.map(|(entered, odometer)| OdometerReading {
-            id: ReadingId(act.new_id()),
-            entered,
-            odometer,
-            read_at: timed.at,
-            recorded_at: act.at(),
-            source: ReadingSource::Technician,
-            clock_in_doubt: timed.in_doubt,
-        });
+        let reading = odometer.map(|shown| reading(act, timed, shown));
         let inspection = Inspection {
             id,
             sheet: entry.check_sheet.code.clone(),
@@ -161,6 +149,16 @@ impl Known {
             hash,
             correction: entry.corrects.map(|id| self.correction(act, id)),
         }))
+    }
+
+    /// What becomes of an entry whose id was used before.
+    fn fate_of_used(&self, entry_id: Uuid, hash: [u8; 32]) -> Option<Fate> {
+        let (earlier, inspection) = self.entries.get(&entry_id)?;
+        if *earlier == hash {
+            return Some(Fate::Duplicate(*inspection));
+        }
+        let detail = "this entry id was used before with other content; a new entry needs a new id";
+        Some(rejected(409, "entry-content-differs", vec![Fault::new("/entry_id", "used", detail)]))
     }
 
     fn vehicle_of(&self, entry: &Entry) -> Result<&Vehicle, (u16, Fault)> {
@@ -221,6 +219,18 @@ fn odometer(entered: Entered, faults: &mut Vec<Fault>) -> Option<(Entered, Dista
     let before = faults.len();
     let distance = crate::entered::read_odometer(Some(entered), "/odometer", faults);
     (faults.len() == before).then_some((entered, distance))
+}
+
+fn reading(act: &Act, timed: Timed, (entered, odometer): (Entered, Distance)) -> OdometerReading {
+    OdometerReading {
+        id: ReadingId(act.new_id()),
+        entered,
+        odometer,
+        read_at: timed.at,
+        recorded_at: act.at(),
+        source: ReadingSource::Technician,
+        clock_in_doubt: timed.in_doubt,
+    }
 }
 
 fn finding(act: &Act, inspection: InspectionId, at: DateTime<Utc>, entered: &FindingEntered) -> Finding {
