@@ -151,14 +151,13 @@ testkit::on_both_engines! {
     async fn what_waits_is_listed_page_by_page_each_once(store: Store) {
         let served = Served::in_store(store).await;
         let van = served.world.van("Van 1").await.to_string();
-        served.world.reading(served.world.van("Van 2").await, "2027-02-20T08:00:00Z", 20_000.0).await;
-        for day in [10, 20] {
+        for day in [10, 13, 16, 19, 22] {
             served.manager.read_odometer(&van, &format!("2027-02-{day}T08:00:00Z"), 20_000 + day * 50).await;
         }
         for number in 0..4 {
             served.world.clock.pass(TimeDelta::minutes(1));
             let mut odd = entry(&served, &[tread("roof", 6.0, "mm"), tread("front_left", 6.0, "kPa")]);
-            odd["odometer"] = json!({"value": 5_000 + number, "unit": "km"});
+            odd["odometer"] = json!({"value": 9_000 - 1_000 * number, "unit": "km"});
             sent(&served, odd).await;
         }
         let whole = waiting(&served.viewer, 200).await;
