@@ -5,8 +5,8 @@ mod trigger;
 
 pub use interval::{Every, NewEvery, NewReach, Reach};
 pub use trigger::{
-    Calendar, Expiry, NewCalendar, NewExpiry, NewSeason, NewWhen, NewWhenGrade, NewWhenLimit, Season, When,
-    WhenGrade, WhenLimit,
+    Calendar, Expiry, NewCalendar, NewExpiry, NewSeason, NewWhen, NewWhenGrade, NewWhenLimit, NewWhenWork,
+    Season, When, WhenGrade, WhenLimit, WhenWork,
 };
 
 use crate::define::{answer, request};

@@ -6,7 +6,9 @@ use crate::number::{Amount, Whole};
 use crate::quantity::{Distance, Quantity};
 use crate::reader::Reader;
 use crate::text::{Currency, Line, Text};
+use ::quantity::Unit;
 use chrono::{DateTime, NaiveDate, Utc};
+use model::horizon::{DueItem, FOLLOW_UP};
 use model::{Code, PaperId, PaperKind, ReadingId, ServiceId, WorkshopId};
 
 answer! {
@@ -78,6 +80,58 @@ answer! {
         note: Option<String> = "Drain plug gasket renewed.",
         /// When it was recorded.
         recorded_at: DateTime<Utc>,
+    }
+}
+
+answer! {
+    /// A record just made, and what it asks for.
+    RecordedService {
+        /// The id of the record.
+        id: ServiceId,
+        /// The record as it is kept.
+        record: ServiceRecord,
+        /// What the work asks for now.
+        follow_ups: Vec<FollowUp>,
+    }
+}
+
+answer! {
+    /// What work asks for once it was done, such as wheel fasteners tightened again.
+    FollowUp {
+        /// The due item's key.
+        key: String = "rule:fastener-re-torque",
+        /// As a person reads it.
+        title: String = "Wheel fasteners tightened again",
+        /// The last day, in the depot's zone.
+        by: Option<NaiveDate>,
+        /// The odometer allowed, whichever comes first.
+        by_odometer: Option<Quantity>,
+        /// What can hurt.
+        caution: Option<String> = "By torque wrench to the maker's torque, on firm level ground.",
+    }
+}
+
+impl FollowUp {
+    /// The item as a follow-up of this record, if it is one; distances in `unit`.
+    fn of(item: &DueItem, record: ServiceId, unit: Unit) -> Option<Self> {
+        let follows = item.cycle.0 == format!("service:{record}")
+            && item.marks.iter().any(|mark| mark.code == FOLLOW_UP);
+        follows.then(|| Self {
+            key: item.key.0.clone(),
+            title: item.title.clone(),
+            by: item.date_limit,
+            by_odometer: item.odometer_limit.map(|limit| limit.to(unit).into()),
+            caution: item.caution.clone(),
+        })
+    }
+}
+
+impl RecordedService {
+    /// The record with those of its vehicle's due items that follow from it; distances in `unit`.
+    pub fn of(record: model::ServiceRecord, items: &[DueItem], unit: Unit) -> Self {
+        let id = record.id;
+        let follow_ups = items.iter().filter_map(|item| FollowUp::of(item, id, unit)).collect();
+        Self { id, record: record.into(), follow_ups }
     }
 }
 

@@ -241,8 +241,10 @@ fn what_a_trigger_cannot_be_is_refused_at_its_place() {
         (json!({"season": {"from": "10-1", "to": "11-30"}}), ("/season/from", "no-day")),
         (json!({"season": {"from": "10-01", "to": "02-30"}}), ("/season/to", "no-day")),
         (json!({"calendar": {"cron": "0 7 1 *"}}), ("/calendar/cron", "wrong-form")),
-        (json!({"when": {}}), ("/when", "one-of-two")),
+        (json!({"when": {}}), ("/when", "one-of-three")),
         (json!({"when": {"limit": {"component": "tyre", "within": {}}}}), ("/when/limit/within", "no-limit")),
+        (json!({"when": {"work": {"of": ["tyre-check"], "within": {}}}}), ("/when/work/within", "no-limit")),
+        (json!({"when": {"work": {"of": [], "within": {"days": 1}}}}), ("/when/work/of", "wrong-length")),
         (json!({"every": {"months": 12}, "first": {}}), ("/first", "no-interval")),
         (json!({"every": {"months": 12}, "anchor": "moon"}), ("/anchor", "not-one-of")),
     ];

@@ -16,8 +16,17 @@ use std::cell::OnceCell;
 pub(crate) const ATTEND_WITHIN_DAYS: i64 = 7;
 
 /// Check points that measure a component which can be replaced at its place, by the component's kind.
-const MEASURES: [(&str, &str); 3] =
-    [("tread-depth", "tyre"), ("cold-pressure", "tyre"), ("pad-thickness", "pad-set")];
+const MEASURES: [(&str, &str); 9] = [
+    ("tread-depth", "tyre"),
+    ("cold-pressure", "tyre"),
+    ("hot-pressure", "tyre"),
+    ("tyre-damage", "tyre"),
+    ("tyre-date-code", "tyre"),
+    ("pad-thickness", "pad-set"),
+    ("shoe-thickness", "shoe-set"),
+    ("shoe-over-rivets", "shoe-set"),
+    ("rotor-thickness", "rotor"),
+];
 
 /// The newest grade of each point and place, in that order, without those of components that have been replaced since.
 pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
@@ -33,7 +42,7 @@ fn graded(known: &Known<'_>, inspections: &[Inspection]) -> Vec<Graded> {
     let mut parts: Vec<Part<'_>> = fitted
         .filter_map(|fitting| {
             let component = known.facts.components.iter().find(|one| one.id == fitting.component)?;
-            Some(Part { component, place: fitting.place })
+            Some(Part { component, place: fitting.place, since: fitting.from })
         })
         .collect();
     parts.sort_by_key(|part| (part.place, part.component.id));

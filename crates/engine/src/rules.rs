@@ -11,6 +11,7 @@ mod last_done;
 mod limits;
 mod season;
 mod when;
+mod work;
 
 pub(crate) use bounds::{Bounds, RunningTime};
 pub(crate) use calendar::CalendarPlan;
@@ -23,6 +24,7 @@ pub(crate) use last_done::Anchor;
 pub(crate) use limits::Limits;
 pub(crate) use season::SeasonPlan;
 pub(crate) use when::{GradePlan, LimitPlan};
+pub(crate) use work::WorkPlan;
 
 use crate::known::Known;
 use chrono::NaiveDate;
@@ -67,6 +69,7 @@ pub(crate) fn duties<'a>(
             Trigger::When(When::Limit { component, within }) => {
                 when::limit_duty(known, version, (component, *within), measured.wear, done)
             }
+            Trigger::When(When::Work { of, within }) => work::duty(known, version, (of, *within), &last_done),
             Trigger::Every(_) | Trigger::Expiry(_) => None,
         });
     }

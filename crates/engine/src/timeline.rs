@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
-use model::horizon::{Basis, Mark, Moment, Timeline};
+use model::horizon::{Basis, FOLLOW_UP, Mark, Moment, Timeline};
 use model::{day_after, day_start};
 
 /// The beginning of `day`, resting on a date written down.
@@ -31,6 +31,14 @@ pub(crate) fn not_before(start: DateTime<Utc>, timeline: Timeline) -> Timeline {
 }
 
 /// The marks of a due item: one for each moment there is.
+/// Marks of work that follows other work: told as soon as that is on record, and again when it was left too long.
+pub(crate) fn follow_up_marks(timeline: &Timeline, recorded_at: DateTime<Utc>) -> Vec<Mark> {
+    let told = Some((FOLLOW_UP, 20, recorded_at));
+    let left = timeline.overdue.map(|overdue| ("overdue", 30, overdue.at));
+    let marks = told.into_iter().chain(left.filter(|(_, _, at)| *at > recorded_at));
+    marks.map(|(code, rank, at)| Mark { code: code.to_owned(), rank, at }).collect()
+}
+
 pub(crate) fn marks_of(timeline: &Timeline, do_not_drive_from: Option<DateTime<Utc>>) -> Vec<Mark> {
     let at = |moment: Option<Moment>| moment.map(|m| m.at);
     [

@@ -2,6 +2,10 @@
 //!
 //! Nothing is said from fewer than five readings: until then the last value stands against its floor by itself.
 
+mod odds;
+
+pub use odds::{CapacityOdds, CoverEnd};
+
 /// Fewer readings than this give no fit.
 pub const LEAST_READINGS: usize = 5;
 
@@ -64,6 +68,7 @@ impl CapacityFit {
 }
 
 /// Sums of the normal equations.
+#[derive(Clone, Copy, Debug)]
 struct Sums {
     age: f64,
     distance: f64,

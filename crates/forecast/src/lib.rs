@@ -1,4 +1,5 @@
-//! Forecasts: when a distance will have been driven, a limit of wear met, a battery's capacity lost, and how surely.
+//! Forecasts: when a distance will have been driven, a limit of wear met, a battery's capacity lost, how long parts last,
+//! and how surely.
 //!
 //! Plain numbers come in (operating days and kilometres) and plain numbers go out. Nothing here knows a vehicle, a
 //! calendar or a clock, and every transcendental function comes from `libm`, so that the same readings give the same
@@ -19,6 +20,7 @@ pub mod capacity;
 mod cohort;
 mod crossing;
 mod kappa;
+pub mod survival;
 mod usage;
 pub mod wear;
 

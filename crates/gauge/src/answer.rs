@@ -5,7 +5,9 @@ use crate::caution::{Hazard, caution_for};
 use crate::grading::Bench;
 use crate::limit::{Discipline, Standing};
 use crate::measured::MeasuredSet;
-use model::Grade;
+use crate::{brake_fluid, coolant, engine_oil, filters, rotation, starter_battery, tread, urea, walk};
+use model::{Grade, Place};
+use std::collections::BTreeMap;
 
 /// What one word, given in answer to a question about a vehicle, means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,6 +68,11 @@ impl Answer {
         Self { source, standing, ..self }
     }
 
+    /// By a setting of the house that says more than that no source is known.
+    pub(crate) const fn by_house(self, source: &'static str) -> Self {
+        self.by(source, Standing::CommonPractice)
+    }
+
     pub(crate) const fn to_question(
         self,
         discipline: Discipline,
@@ -120,18 +127,40 @@ macro_rules! answered {
 }
 pub(crate) use answered;
 
-/// Grades a point that is answered by a word.
+/// Grades a point that is answered by a word, or by several: the worst decides, and the spare stops nobody.
 pub(crate) fn assess<'a>(_: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let kept = set.point.answer_kept(set.lowest.exact);
-    let answer = kept.expect("what no point would have taken is left out of every set");
-    let mut assessment = Assessment::starting_with(Opinion::on_answer(answer));
-    if !answer.advice.is_empty() {
+    let given = set.values().filter_map(|value| set.point.answer_kept(value.exact));
+    let answers: BTreeMap<&str, &Answer> = given.map(|answer| (answer.word, answer)).collect();
+    let mut in_order: Vec<&Answer> = answers.into_values().collect();
+    in_order.sort_by_key(|answer| std::cmp::Reverse(answer.grade));
+    let opinion = |answer: &&Answer| on_the_road(Opinion::on_answer(answer), set.place);
+    let mut opinions = in_order.iter().map(opinion);
+    let first = opinions.next().expect("what no point would have taken is left out of every set");
+    let mut assessment = Assessment::starting_with(first);
+    opinions.for_each(|opinion| assessment.hear(opinion));
+    for answer in in_order.iter().filter(|answer| !answer.advice.is_empty()) {
         assessment.advise(answer.advice, answer.hazards);
     }
     assessment
 }
 
+fn on_the_road(opinion: Opinion, place: Place) -> Opinion {
+    if place == Place::Spare {
+        return opinion.at_most(Grade::Attend, "it is the spare, which is not on the road");
+    }
+    opinion
+}
+
 /// Every answer to every question, in the order of the documentation.
 pub fn answers() -> impl Iterator<Item = &'static Answer> {
-    crate::tread::TyreDamage::answers()
+    tread::TyreDamage::answers()
+        .chain(tread::TyreKind::answers())
+        .chain(rotation::answers())
+        .chain(walk::answers())
+        .chain(brake_fluid::answers())
+        .chain(coolant::answers())
+        .chain(starter_battery::answers())
+        .chain(engine_oil::answers())
+        .chain(urea::answers())
+        .chain(filters::answers())
 }

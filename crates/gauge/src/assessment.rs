@@ -5,6 +5,7 @@ use crate::caution::{Hazard, caution_for};
 use crate::ladder::{Rung, Side};
 use crate::limit::Standing;
 use crate::measured::MeasuredSet;
+use crate::verdict::Verdict;
 use crate::yardstick::Held;
 use model::Grade;
 use model::horizon::Graded;
@@ -35,6 +36,12 @@ impl Opinion {
         let grade = held.limit.grade.unwrap_or(Grade::Good);
         let stands_while = format!("It stands while {} is {}.", held.limit.name, held.bound);
         Self { grade, source: held.source(), standing: held.standing(), at: None, stands_while, reason }
+    }
+
+    /// From a limit that leads to advice only, met or not.
+    pub fn for_advice(held: &Held<'_>, reason: String) -> Self {
+        let stands_while = "Nothing would change it: it leads to advice only.".to_owned();
+        Self { grade: Grade::Good, stands_while, ..Self::on_comparison(held, reason) }
     }
 
     /// From a word that was given in answer.
@@ -68,6 +75,13 @@ impl Opinion {
         if source != self.source {
             self.source = format!("{}; {source}", self.source);
         }
+        self
+    }
+
+    /// Standing on something that the words of its limit do not tell: this sentence says on what.
+    pub fn standing_on(mut self, grade: Grade, stands_while: String) -> Self {
+        self.grade = grade;
+        self.stands_while = stands_while;
         self
     }
 
@@ -119,6 +133,20 @@ impl Assessment {
         self.hazards.extend_from_slice(hazards);
     }
 
+    /// The grade of something that no single measurement shows.
+    pub fn verdict(self) -> Verdict {
+        let caution = caution_for(self.decides.grade, &self.hazards);
+        let Self { decides, others, advice, .. } = self;
+        Verdict {
+            grade: decides.grade,
+            reason: decides.reason,
+            advice: others.into_iter().map(|other| other.reason).chain(advice).collect(),
+            source: decides.source,
+            standing: decides.standing,
+            caution,
+        }
+    }
+
     /// The grade with everything a person needs to know about it.
     pub fn graded(self, set: &MeasuredSet<'_>) -> Graded {
         let Self { decides, others, advice, hazards } = self;
@@ -140,7 +168,7 @@ impl Assessment {
             measured: measured.entered,
             seen: set.point.answer_kept(measured.exact).map(|answer| answer.title.to_owned()),
             limit: decides.at.map(|(at, _)| Entered::from_exact(at, unit)),
-            margin: decides.at.map(|(at, _)| Entered::from_exact(measured.exact - at, unit)),
+            margin: decides.at.map(|(at, _)| Entered::difference(measured.exact - at, unit)),
             reason: decides.reason,
             changes_when,
             advice: sentences,

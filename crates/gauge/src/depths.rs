@@ -2,8 +2,8 @@
 
 use crate::measured::MeasuredSet;
 use crate::points::{CheckPoint, point};
+use crate::wear::wear_points;
 use model::{Inspection, Measurement, Place, Zone};
-use quantity::Dimension;
 use std::collections::BTreeMap;
 
 /// What one inspection measured at one place of a part that wears.
@@ -69,5 +69,6 @@ fn sets_of(inspection: &Inspection) -> impl Iterator<Item = DepthSet<'_>> {
 }
 
 fn wearing_point(value: &Measurement) -> Option<&'static CheckPoint> {
-    point(value.point.as_str()).filter(|point| point.dimension == Dimension::Depth && point.would_take(value))
+    let wears = |point: &&CheckPoint| wear_points().iter().any(|wear| wear.point == point.code);
+    point(value.point.as_str()).filter(wears).filter(|point| point.would_take(value))
 }

@@ -1,9 +1,11 @@
 //! The way from a vehicle's inspections to its grades.
 
-use crate::measured::MeasuredSets;
+use crate::measured::{MeasuredSet, MeasuredSets};
+use crate::points::point;
 use crate::yardstick::Yardstick;
+use chrono::NaiveDate;
 use model::horizon::Graded;
-use model::{Component, Inspection, Place};
+use model::{Component, Inspection, Measurement, Place, local_day};
 
 /// A vehicle with all that is known of it when its measurements are graded.
 #[derive(Debug, Clone, Copy)]
@@ -23,6 +25,8 @@ pub struct Part<'a> {
     pub component: &'a Component,
     /// Where.
     pub place: Place,
+    /// Since which day: what was measured there earlier was measured of another component.
+    pub since: NaiveDate,
 }
 
 /// Everything that a discipline may see beside the set it grades.
@@ -30,25 +34,79 @@ pub struct Part<'a> {
 pub(crate) struct Bench<'a> {
     pub yardstick: Yardstick<'a>,
     pub sets: MeasuredSets<'a>,
+    pub inspections: &'a [Inspection],
     pub parts: &'a [Part<'a>],
 }
 
 impl<'a> Bench<'a> {
     /// The component of this kind at a place, where one is on record; of several the first.
     pub fn part(&self, kind: &str, place: Place) -> Option<&'a Component> {
-        let mut there = self.parts.iter().filter(|part| part.place == place);
-        there.find(|part| part.component.kind.as_str() == kind).map(|part| part.component)
+        self.fitted(kind, place).map(|part| part.component)
     }
+
+    fn fitted(&self, kind: &str, place: Place) -> Option<&'a Part<'a>> {
+        self.parts.iter().filter(|part| part.place == place).find(|part| part.component.kind.as_str() == kind)
+    }
+
+    /// Since when the component of this kind is at a place.
+    pub fn fitted_since(&self, kind: &str, place: Place) -> Option<NaiveDate> {
+        self.fitted(kind, place).map(|part| part.since)
+    }
+
+    /// What was last measured or answered at another point, on whichever day.
+    pub fn noted(&self, point: &str, place: Place) -> Option<&MeasuredSet<'a>> {
+        self.sets.at(point, place)
+    }
+
+    /// What was last measured or answered of the component of this kind that is at the place now.
+    pub fn noted_of(&self, kind: &str, point: &str, place: Place) -> Option<&MeasuredSet<'a>> {
+        let since = self.fitted_since(kind, place);
+        let is_of_it =
+            |set: &&MeasuredSet<'_>| since.is_none_or(|since| self.day_of(set.inspection) >= since);
+        self.noted(point, place).filter(is_of_it)
+    }
+
+    /// The day of an inspection where the vehicle stands.
+    pub fn day_of(&self, inspection: &Inspection) -> NaiveDate {
+        local_day(inspection.performed_at, self.yardstick.vehicle.zone)
+    }
+
+    /// What was last measured of the vehicle as a whole for a point, whenever that was: what does not change by itself.
+    pub fn known(&self, code: &str) -> Option<&'a Measurement> {
+        self.sets.at(code, Place::Vehicle).map(|set| set.lowest)
+    }
+
+    /// What the inspection of this set measured of the vehicle as a whole for another point, if that is its newest.
+    pub fn beside(&self, set: &MeasuredSet<'a>, code: &str) -> Option<&'a Measurement> {
+        let other = self.sets.at(code, Place::Vehicle)?;
+        (other.inspection.id == set.inspection.id).then_some(other.lowest)
+    }
+
+    /// The word that was last given in answer to a point of the vehicle as a whole.
+    pub fn known_word(&self, code: &str) -> Option<&'static str> {
+        self.known(code).and_then(word_of)
+    }
+
+    /// The word that the inspection of this set gave in answer to another point of the vehicle as a whole.
+    pub fn word_beside(&self, set: &MeasuredSet<'a>, code: &str) -> Option<&'static str> {
+        self.beside(set, code).and_then(word_of)
+    }
+}
+
+fn word_of(value: &Measurement) -> Option<&'static str> {
+    Some(point(value.point.as_str())?.answer_kept(value.exact)?.word)
 }
 
 /// Grades the newest measurements of each check point and place of a vehicle, in the order of point and place.
 ///
 /// For each point and place the newest inspection (by time, then id) that measured anything there counts whole, and
 /// nothing older: a later measurement of the lowest place alone stands in for an earlier one of three. Inspections whose
-/// time is in doubt, unknown points and values outside a point's plausible range are left out. The order of
+/// time is in doubt, unknown points and values outside a point's plausible range are left out, and points that only help
+/// to judge others have no grade of their own. The order of
 /// inspections does not matter. Whether a part was renewed since is not known here.
 pub fn grade_all(subject: &Subject<'_>) -> Vec<Graded> {
     let Subject { yardstick, inspections, parts } = *subject;
-    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), parts };
-    bench.sets.iter().map(|set| (set.point.assess)(&bench, set).graded(set)).collect()
+    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), inspections, parts };
+    let assess = |set: &MeasuredSet<'_>| Some(set.point.assess?(&bench, set).graded(set));
+    bench.sets.iter().filter_map(assess).collect()
 }

@@ -103,3 +103,12 @@ pub(crate) fn stand_on<'a>(rungs: &[Rung<'a>]) -> (Grade, Rung<'a>) {
     let highest = rungs.iter().max_by_key(|rung| rung.at).expect("every discipline has at least one limit");
     (Grade::Good, *highest)
 }
+
+/// The same on a ladder of limits on too much: a value that meets none is good, and stands below the lowest.
+pub(crate) fn stand_under<'a>(rungs: &[Rung<'a>]) -> (Grade, Rung<'a>) {
+    if let Some(met) = rungs.iter().find(|rung| rung.is_met()) {
+        return (met.grade(), *met);
+    }
+    let lowest = rungs.iter().min_by_key(|rung| rung.at).expect("every discipline has at least one limit");
+    (Grade::Good, *lowest)
+}

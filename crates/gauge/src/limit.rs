@@ -1,6 +1,9 @@
 //! Limits as data: what is held to what, for whom, on whose word, and how well that word is known.
 
-use crate::{pads, pressure, rotation, tread};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
+    traction_battery, tread, urea, walk,
+};
 use model::{Grade, Jurisdiction, Place};
 use quantity::Entered;
 use serde::Serialize;
@@ -56,7 +59,20 @@ pub(crate) const MASS_UNKNOWN: &str =
 
 /// Every limit of every discipline, in the order of the documentation.
 pub fn limits() -> impl Iterator<Item = &'static Limit> {
-    tread::limits().chain(rotation::limits()).chain(pressure::limits()).chain(pads::limits())
+    tread::limits()
+        .chain(rotation::limits())
+        .chain(pressure::limits())
+        .chain(pads::limits())
+        .chain(shoes::limits())
+        .chain(rotors::limits())
+        .chain(walk::limits())
+        .chain(brake_fluid::limits())
+        .chain(coolant::limits())
+        .chain(starter_battery::limits())
+        .chain(traction_battery::limits())
+        .chain(engine_oil::limits())
+        .chain(urea::limits())
+        .chain(filters::limits())
 }
 
 /// How well the source of a limit is known.
@@ -100,6 +116,26 @@ pub enum Discipline {
     Pressure,
     /// Friction material of brake pads.
     Pads,
+    /// Lining of drum brakes' shoes.
+    Shoes,
+    /// Rotors and drums.
+    Rotors,
+    /// Lamps, leaks, joints and what else a walk round the vehicle shows.
+    LampsAndPoints,
+    /// Glycol in the water that cools the engine.
+    Coolant,
+    /// What the brakes are worked with.
+    BrakeFluid,
+    /// The 12 V battery.
+    StarterBattery,
+    /// The battery an electric vehicle drives by.
+    TractionBattery,
+    /// Engine oil.
+    EngineOil,
+    /// The urea solution that cleans a diesel's exhaust.
+    Urea,
+    /// Cabin and engine air filters.
+    Filters,
 }
 
 impl Discipline {
@@ -110,6 +146,16 @@ impl Discipline {
             Self::Rotation => "rotation",
             Self::Pressure => "pressure",
             Self::Pads => "pads",
+            Self::Shoes => "shoes",
+            Self::Rotors => "rotors",
+            Self::LampsAndPoints => "lamps and points",
+            Self::Coolant => "coolant",
+            Self::BrakeFluid => "brake fluid",
+            Self::StarterBattery => "12 V battery",
+            Self::TractionBattery => "traction battery",
+            Self::EngineOil => "engine oil",
+            Self::Urea => "urea solution",
+            Self::Filters => "filters",
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::points::{CheckPoint, point};
 use model::{Inspection, Measurement, Place, Zone};
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// What one inspection measured at one place for one check point.
@@ -10,7 +11,7 @@ pub(crate) struct MeasuredSet<'a> {
     pub point: &'static CheckPoint,
     pub place: Place,
     pub inspection: &'a Inspection,
-    /// The lowest value found; ties go to the first zone, then the first id.
+    /// The lowest value found, or the worst answer; ties go to the first zone, then the first id.
     pub lowest: &'a Measurement,
     values: Vec<&'a Measurement>,
 }
@@ -21,7 +22,8 @@ impl<'a> MeasuredSet<'a> {
     }
 
     pub fn add(&mut self, value: &'a Measurement) {
-        let rank = |value: &Measurement| (value.exact, value.zone, value.id);
+        let grade_of = |value: &Measurement| self.point.answer_kept(value.exact).map(|answer| answer.grade);
+        let rank = |value: &Measurement| (Reverse(grade_of(value)), value.exact, value.zone, value.id);
         if rank(value) < rank(self.lowest) {
             self.lowest = value;
         }
@@ -31,6 +33,11 @@ impl<'a> MeasuredSet<'a> {
     /// The lowest value measured in this zone.
     pub fn in_zone(&self, zone: Zone) -> Option<i64> {
         self.values.iter().filter(|value| value.zone == zone).map(|value| value.exact).min()
+    }
+
+    /// Every value, in the order it was recorded.
+    pub fn values(&self) -> impl Iterator<Item = &'a Measurement> {
+        self.values.iter().copied()
     }
 
     /// The lowest value of the zones that are asked for; ties as for the lowest of all.
@@ -75,6 +82,13 @@ impl<'a> MeasuredSets<'a> {
     /// All of them, in the order of point and place.
     pub fn iter(&self) -> impl Iterator<Item = &MeasuredSet<'a>> {
         self.0.values()
+    }
+
+    /// What was last measured at this point and place.
+    pub fn at(&self, point: &str, place: Place) -> Option<&MeasuredSet<'a>> {
+        // The map's keys live as long as the catalogue, so the code is looked up there.
+        let code = crate::points::point(point)?.code;
+        self.0.get(&(code, place))
     }
 
     /// What was measured at another place on the same occasion. Values of different days are not compared with each

@@ -2,7 +2,7 @@
 
 use crate::assessment::{Assessment, Opinion};
 use crate::axle::{Axle, opposite};
-use crate::caution::Hazard;
+use crate::caution::brakes_at;
 use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
@@ -105,7 +105,7 @@ pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
     least: Entered::new(0.0, Unit::Millimetre),
     most: Entered::new(25.0, Unit::Millimetre),
     answers: &[],
-    assess,
+    assess: Some(assess),
 }];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
@@ -145,7 +145,7 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         let reason =
             format!("Only the outer pad was measured ({}); the inner one may be lower.", set.lowest.entered);
         assessment.hear(Opinion::on_comparison(&yardstick.held(&INNER_UNSEEN), reason));
-        assessment.advise("Measure the inner pad as well.", BRAKES);
+        assessment.advise("Measure the inner pad as well.", brakes_at(set.place));
     }
     let uneven = [inner_outer_opinion(set, yardstick), left_right_opinion(bench, set)];
     let is_uneven = uneven.iter().any(Option::is_some);
@@ -153,14 +153,12 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     if is_uneven {
         assessment.advise(
             "Attend to the caliper: slide pins, piston and hose; a sticking one wears pads unevenly.",
-            BRAKES,
+            brakes_at(set.place),
         );
     }
-    advise_on_thickness(&mut assessment, thickness);
+    advise_on_thickness(&mut assessment, thickness, set.place);
     assessment
 }
-
-const BRAKES: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel, Hazard::Brakes];
 
 fn thickness_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
     let lowest = set.lowest.exact;
@@ -226,12 +224,13 @@ fn left_right_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<Opinio
     held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
 }
 
-fn advise_on_thickness(assessment: &mut Assessment, thickness: Grade) {
+fn advise_on_thickness(assessment: &mut Assessment, thickness: Grade, place: Place) {
+    let hazards = brakes_at(place);
     match thickness {
         Grade::DoNotDrive => assessment
-            .advise("Have the pads of both wheels of this axle replaced, and look at the discs.", BRAKES),
+            .advise("Have the pads of both wheels of this axle replaced, and look at the discs.", hazards),
         Grade::Attend => {
-            assessment.advise("Book the pads of both wheels of this axle for replacement.", BRAKES);
+            assessment.advise("Book the pads of both wheels of this axle for replacement.", hazards);
         }
         Grade::Watch => assessment.advise("Measure them again at every check.", &[]),
         Grade::Good => {}

@@ -5,7 +5,10 @@ use crate::assessment::Assessment;
 use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
-use crate::{pads, pressure, tread};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
+    traction_battery, tread, urea, walk,
+};
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
 use std::collections::BTreeMap;
@@ -38,15 +41,18 @@ pub struct CheckPoint {
     /// The answers it takes in place of a number; none where it is measured. An answer is kept as its place in this list,
     /// counted from one, so new ones go to its end.
     pub answers: &'static [Answer],
-    pub(crate) assess: Assess,
+    /// `None` where it is only noted, to judge other points by.
+    pub(crate) assess: Option<Assess>,
 }
 
 pub(crate) const FOUR_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight];
 pub(crate) const FIVE_WHEELS: &[Place] =
     &[Place::FrontLeft, Place::FrontRight, Place::RearLeft, Place::RearRight, Place::Spare];
+pub(crate) const WHOLE_VEHICLE: &[Place] = &[Place::Vehicle];
 pub(crate) const WHOLE: &[Zone] = &[Zone::Whole];
 pub(crate) const DEPTH_UNITS: &[Unit] = &[Unit::Millimetre, Unit::ThirtySecondInch];
+pub(crate) const TEMPERATURE_UNITS: &[Unit] = &[Unit::Celsius, Unit::Fahrenheit];
 pub(crate) const PRESSURE_UNITS: &[Unit] = &[Unit::Kilopascal, Unit::Bar, Unit::Psi];
 /// What points that are answered by a word have in common; their discipline, places and answers are their own.
 pub(crate) const ANSWERED: CheckPoint = CheckPoint {
@@ -60,12 +66,31 @@ pub(crate) const ANSWERED: CheckPoint = CheckPoint {
     least: Entered::new(1.0, Unit::Answer),
     most: Entered::new(255.0, Unit::Answer),
     answers: &[],
-    assess: crate::answer::assess,
+    assess: Some(crate::answer::assess),
 };
+
+/// What answered points that are only noted have in common.
+pub(crate) const NOTED: CheckPoint = CheckPoint { assess: None, ..ANSWERED };
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 3] = [&pads::POINTS, &pressure::POINTS, &tread::POINTS];
+    let lists: [&'static [CheckPoint]; 15] = [
+        &brake_fluid::POINTS,
+        &coolant::POINTS,
+        &engine_oil::POINTS,
+        &filters::POINTS,
+        &pads::POINTS,
+        &pressure::POINTS,
+        &rotation::driveline::POINTS,
+        &rotation::fitment::POINTS,
+        &rotors::POINTS,
+        &shoes::POINTS,
+        &starter_battery::POINTS,
+        &traction_battery::POINTS,
+        &tread::POINTS,
+        &urea::POINTS,
+        &walk::POINTS,
+    ];
     lists.into_iter().flatten().map(|point| (point.code, point)).collect()
 });
 
@@ -80,6 +105,11 @@ pub fn points() -> impl Iterator<Item = &'static CheckPoint> {
 }
 
 impl CheckPoint {
+    /// Whether it is graded; if not it is only noted, to judge other points by.
+    pub const fn is_graded(&self) -> bool {
+        self.assess.is_some()
+    }
+
     /// Whether it can be taken at this place and zone in this unit.
     ///
     /// # Errors

@@ -7,17 +7,27 @@ use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
-use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, WHOLE};
-use crate::shown::{published, to_be_set};
+use crate::points::{CheckPoint, FIVE_WHEELS, PRESSURE_UNITS, TEMPERATURE_UNITS, WHOLE, WHOLE_VEHICLE};
+use crate::shown::published;
 use crate::yardstick::Yardstick;
 use model::{Grade, Place, Vehicle};
 use quantity::{Dimension, Entered, Pressure, Unit};
 
 mod air;
+mod atmosphere;
+mod leak;
+mod monitor;
 mod set_point;
+mod told;
+mod warmth;
 
 pub use air::{Air, gauge_at};
+pub use atmosphere::ambient_at;
+pub use leak::{LeakRate, LeakReading, leak_rate};
+pub use monitor::{monitor_threshold, temperature_showing};
 pub use set_point::{SetPointError, set_point};
+use told::Target;
+pub use warmth::{Warmth, pressure_grade};
 
 const SETTING: Limit = Limit {
     key: "",
@@ -75,8 +85,8 @@ static LOOK_INSIDE: Limit = Limit {
 };
 static NO_PLACARD: Limit = Limit { key: "pressure-placard", name: "the placard's pressure", ..SETTING };
 
-// The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
-pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
+// The plausible ranges are settings (common practice, no source): wide enough for any part that fits these vehicles.
+const COLD: CheckPoint = CheckPoint {
     code: "cold-pressure",
     title: "Cold tyre pressure",
     discipline: Discipline::Pressure,
@@ -87,11 +97,47 @@ pub(crate) static POINTS: [CheckPoint; 1] = [CheckPoint {
     least: Entered::new(0.0, Unit::Kilopascal),
     most: Entered::new(1000.0, Unit::Kilopascal),
     answers: &[],
-    assess,
-}];
+    assess: Some(assess),
+};
+/// Of the air about the tyres, noted with the pressures.
+const TEMPERATURE: CheckPoint = CheckPoint {
+    code: "tyre-temperature",
+    title: "Temperature where the tyres are now, which cold tyres share",
+    dimension: Dimension::Temperature,
+    units: TEMPERATURE_UNITS,
+    places: WHOLE_VEHICLE,
+    least: Entered::new(-60.0, Unit::Celsius),
+    most: Entered::new(70.0, Unit::Celsius),
+    assess: None,
+    ..COLD
+};
+
+pub(crate) static POINTS: [CheckPoint; 5] = [
+    COLD,
+    CheckPoint {
+        code: "hot-pressure",
+        title: "Tyre pressure of a vehicle driven within the last three hours",
+        assess: Some(warmth::assess),
+        ..COLD
+    },
+    TEMPERATURE,
+    CheckPoint {
+        code: "standing-temperature",
+        title: "Lowest temperature to be expected where the vehicle will stand",
+        ..TEMPERATURE
+    },
+    CheckPoint {
+        code: "tyre-maximum",
+        title: "Maximum pressure marked on the tyre",
+        least: Entered::new(100.0, Unit::Kilopascal),
+        assess: None,
+        ..COLD
+    },
+];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD].into_iter()
+    let own = [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD, &warmth::HOT];
+    own.into_iter().chain(told::limits()).chain(leak::limits())
 }
 
 /// Grades one tyre's cold pressure.
@@ -115,8 +161,10 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         );
         assessment.hear(Opinion::on_rung(Grade::Watch, &rung, reason));
     }
-    let target = to_be_set(entered, placard, set.lowest.entered.unit);
-    advise(&mut assessment, yardstick, set.place, under, &target);
+    let target = told::target(bench, set, (entered, placard));
+    advise(&mut assessment, yardstick, set.place, under, target);
+    told::hear_maximum(&mut assessment, bench, set, placard);
+    told::hear_leak(&mut assessment, bench, set);
     assessment
 }
 
@@ -173,6 +221,15 @@ fn shown_share(share: i64) -> String {
     Entered::from_exact(tenths, Unit::Percent).to_string()
 }
 
+/// The ladder of being low.
+fn rungs_under<'a>(yardstick: &Yardstick<'a>, placard: i64, under: i64) -> [Rung<'a>; 4] {
+    [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| {
+        let held = yardstick.held(limit);
+        let at = share_of(placard, HUNDRED_PERCENT - held.exact());
+        Rung { held, tested: under, at, is_inverse: true }
+    })
+}
+
 fn under_opinion(
     set: &MeasuredSet<'_>,
     yardstick: &Yardstick<'_>,
@@ -180,12 +237,7 @@ fn under_opinion(
     under: i64,
     told: &str,
 ) -> Opinion {
-    let rungs = [&HALF, &MONITOR, &LOW, &LOWISH].map(|limit| {
-        let held = yardstick.held(limit);
-        let at = share_of(placard, HUNDRED_PERCENT - held.exact());
-        Rung { held, tested: under, at, is_inverse: true }
-    });
-    let (grade, rung) = stand_on(&rungs);
+    let (grade, rung) = stand_on(&rungs_under(yardstick, placard, under));
     let found = format!("Cold pressure of {}", set.lowest.entered);
     let (share, allowed) = (shown_share(under), shown_share(rung.held.exact()));
     let reason = match grade {
@@ -207,7 +259,7 @@ fn under_opinion(
     opinion
 }
 
-fn advise(assessment: &mut Assessment, yardstick: &Yardstick<'_>, place: Place, under: i64, target: &str) {
+fn advise(assessment: &mut Assessment, yardstick: &Yardstick<'_>, place: Place, under: i64, target: Target) {
     let is_met = |limit| yardstick.held(limit).is_met(under);
     if is_met(&MONITOR) && place != Place::Spare {
         assessment.advise("This is a serious loss: find the leak before the vehicle goes out.", &[]);
@@ -218,14 +270,19 @@ fn advise(assessment: &mut Assessment, yardstick: &Yardstick<'_>, place: Place, 
             &[Hazard::Lifting, Hazard::Wheel, Hazard::SoftTyre],
         );
     }
-    if is_met(&LOWISH) {
+    if is_met(&LOWISH) || target.is_above {
         assessment.advise(
-            format!("Inflate to {target}, cold, and look for the cause if it is low again."),
+            format!("Inflate to {}, cold, and look for the cause if it is low again.", target.told),
             &[Hazard::Inflating],
         );
     } else if assessment.grade() == Grade::Watch {
-        assessment
-            .advise(format!("Let it down only when cold, and never below the placard: to {target}."), &[]);
+        assessment.advise(
+            format!("Let it down only when cold, and never below the placard: to {}.", target.told),
+            &[],
+        );
+    }
+    if let Some(sentence) = target.out_there {
+        assessment.advise(sentence, &[]);
     }
     if place == Place::Spare {
         assessment.advise("On a compact spare the pressure marked on its side wall counts instead.", &[]);

@@ -1,18 +1,20 @@
 //! Rotation: when tyres may change axles, and when they must not, lest the rear let go first.
 
+use crate::answer::Answer;
 use crate::axle::Axle;
 use crate::caution::Hazard;
 use crate::grading::Bench;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::shown::shown;
+use crate::yardstick::Yardstick;
 use quantity::{Depth, Entered, Unit};
 
-mod driveline;
-mod fitment;
+pub(crate) mod driveline;
+pub(crate) mod fitment;
 mod tyre_tread;
 
-pub use driveline::{Driveline, driveline};
+pub use driveline::{Driveline, DrivenWheels, driveline};
 pub use fitment::{Fitment, Moves, Running, SideToSide, Sizes};
 pub use tyre_tread::TyreTread;
 
@@ -64,7 +66,12 @@ static TRIGGER_OF_SINGLE: Limit = Limit {
 };
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE].into_iter()
+    let own = [&REAR_SHALLOWER, &REAR_FLOOR, &TRIGGER_OF_THREE, &TRIGGER_OF_SINGLE];
+    own.into_iter().chain(driveline::limits())
+}
+
+pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {
+    Running::answers().chain(Sizes::answers()).chain(DrivenWheels::answers())
 }
 
 /// Whether front and rear tyres should change places.
@@ -118,10 +125,12 @@ pub enum RotationBar {
 /// Whether to change front and rear tyres, left and right of each axle given (common practice, no source).
 ///
 /// Every pattern brings the two front tyres to the rear and the two rear tyres to the front, whether or not it crosses
-/// sides, so the guards look at pairs. Guards: sizes that differ never change axles; no tyre that comes to the rear may be on average more than 2/32 in
-/// shallower than the axle that goes to the front, nor below 4/32 in at its lowest place. Trigger: the axles' averages of three places differ by more than
-/// 1/32 in, or, where a tyre is known by a single value, by more than 2/32 in.
+/// sides, so the guards look at pairs. Guards: sizes that differ never change axles; no tyre that comes to the rear may be
+/// on average more than 2/32 in shallower than the axle that goes to the front, nor below 4/32 in at its lowest place; a
+/// fleet may tighten both, and what it loosened counts for nothing here. Trigger: the axles' averages of three places
+/// differ by more than 1/32 in, or, where a tyre is known by a single value, by more than 2/32 in.
 pub fn rotation_advice(
+    yardstick: &Yardstick<'_>,
     front: [Option<TyreTread>; 2],
     rear: [Option<TyreTread>; 2],
     fitment: Fitment,
@@ -134,7 +143,7 @@ pub fn rotation_advice(
     let difference = Depth::from_nm(gap_nm.abs());
     let every_of_three = front.iter().chain(&rear).all(|tyre| tyre.is_of_three);
     let trigger = if every_of_three { &TRIGGER_OF_THREE } else { &TRIGGER_OF_SINGLE };
-    if !trigger.bound.is_met(difference.nm()) {
+    if !yardstick.held(trigger).is_met(difference.nm()) {
         return RotationAdvice::NotDue { difference };
     }
     let shallower = if gap_nm < 0 { Axle::Front } else { Axle::Rear };
@@ -142,22 +151,27 @@ pub fn rotation_advice(
     if let Moves::NotBetweenAxles { across } = moves {
         return RotationAdvice::NeverBecause { shallower, bar: RotationBar::SizesDiffer { across } };
     }
-    match bar_against(front, rear) {
+    match bar_against(yardstick, front, rear) {
         Some(bar) => RotationAdvice::NeverBecause { shallower, bar },
         None => RotationAdvice::Due { shallower, difference, moves },
     }
 }
 
 /// What stands against `to_rear` coming to the rear and `to_front` to the front.
-fn bar_against(to_rear: [TyreTread; 2], to_front: [TyreTread; 2]) -> Option<RotationBar> {
+fn bar_against(
+    yardstick: &Yardstick<'_>,
+    to_rear: [TyreTread; 2],
+    to_front: [TyreTread; 2],
+) -> Option<RotationBar> {
     let lowest = to_rear[0].lowest.min(to_rear[1].lowest);
-    if REAR_FLOOR.bound.is_met(lowest.nm()) {
+    if yardstick.held_at_least(&REAR_FLOOR).is_met(lowest.nm()) {
         return Some(RotationBar::RearTooLow { lowest });
     }
     // Six-fold, since an axle's average is a sixth of six places.
     let shallowest = to_rear[0].three_sum_nm.min(to_rear[1].three_sum_nm) * 2;
     let by = Depth::from_nm((six_sum(to_front) - shallowest) / 6);
-    REAR_SHALLOWER.bound.is_met(by.nm()).then_some(RotationBar::RearShallower { by })
+    let held = yardstick.held_at_least(&REAR_SHALLOWER);
+    held.is_met(by.nm()).then_some(RotationBar::RearShallower { by })
 }
 
 const fn six_sum(axle: [TyreTread; 2]) -> i64 {
@@ -170,7 +184,7 @@ pub(crate) fn sentence_for(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<(
     let [front, rear] = [Axle::Front, Axle::Rear]
         .map(|axle| axle.wheels().map(|wheel| bench.sets.beside(set, wheel).map(TyreTread::measured)));
     let unit = set.lowest.entered.unit;
-    match rotation_advice(front, rear, Fitment::default()) {
+    match rotation_advice(&bench.yardstick, front, rear, Fitment::noted(bench)) {
         RotationAdvice::Due { shallower, difference, moves } if shallower == here => {
             let sentence = format!(
                 "Rotation is due: the {} tyres have {} less tread on average than the others; {}.",

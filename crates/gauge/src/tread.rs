@@ -1,14 +1,13 @@
 //! Tread: the lowest place governs, and no single value proves a tyre legal all round.
 
-use crate::assessment::{Assessment, Opinion};
+use crate::assessment::Assessment;
 use crate::caution::Hazard;
 use crate::grading::Bench;
-use crate::ladder::{DepthLimits, Rung, stand_on};
+use crate::ladder::DepthLimits;
 use crate::limit::{Bound, Class, Discipline, Limit, MASS_UNKNOWN, Standing, Wheels};
 use crate::measured::MeasuredSet;
 use crate::points::{ANSWERED, CheckPoint, DEPTH_UNITS, FIVE_WHEELS};
-use crate::rotation::{self, TyreTread};
-use crate::shown::{published, shown};
+use crate::rotation::{self, driveline};
 use crate::wear::WearLimit;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
@@ -18,17 +17,23 @@ mod age;
 mod around;
 mod credit;
 mod damage;
+mod date_code;
+mod depth;
 mod mismatch;
 mod season;
+mod share;
 pub(crate) mod uneven;
 
 pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
 pub use around::{Around, LEAST_PLACES_AROUND, around};
 pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
+use depth::{advise_on_depth, depth_opinion, on_the_road};
 pub use mismatch::dual_mismatch;
-pub use season::{wet_grip_caution, winter_tread_limits};
-use uneven::{three_places, uneven_opinion};
+pub use season::{TyreKind, wet_grip_caution, winter_tread_limits};
+use share::percent_left;
+pub use share::{mean_depth, usable_fraction, usable_fraction_of_set};
+use uneven::uneven_opinion;
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -158,7 +163,7 @@ static THREE_PLACES: Limit = Limit {
 };
 
 // The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
-pub(crate) static POINTS: [CheckPoint; 2] = [DEPTH, DAMAGE];
+pub(crate) static POINTS: [CheckPoint; 4] = [DEPTH, DAMAGE, season::KIND, date_code::POINT];
 
 const DEPTH: CheckPoint = CheckPoint {
     code: "tread-depth",
@@ -171,7 +176,7 @@ const DEPTH: CheckPoint = CheckPoint {
     least: Entered::new(0.0, Unit::Millimetre),
     most: Entered::new(25.0, Unit::Millimetre),
     answers: &[],
-    assess,
+    assess: Some(assess),
 };
 
 const DAMAGE: CheckPoint =
@@ -179,7 +184,12 @@ const DAMAGE: CheckPoint =
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let settings = [&ATTEND, &WATCH_ABOVE_FLOOR, &WATCH, &UNEVEN, &SWING_AROUND, &THREE_PLACES];
-    LAW.iter().chain(settings).chain(season::limits()).chain(mismatch::limits()).chain(age::limits())
+    LAW.iter()
+        .chain(settings)
+        .chain(season::limits())
+        .chain(mismatch::limits())
+        .chain(age::limits())
+        .chain([&date_code::UNREADABLE])
 }
 
 /// The depths at which the grade of a tyre at this place changes: each grade holds below its depth.
@@ -204,31 +214,12 @@ pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit
     }
 }
 
-/// The mean of several depths, to the nanometre below; none of none.
-pub fn mean_depth(depths: &[Depth]) -> Option<Depth> {
-    let sum: i64 = depths.iter().map(|depth| depth.nm()).sum();
-    let count = i64::try_from(depths.len()).ok().filter(|count| *count > 0)?;
-    Some(Depth::from_nm(sum / count))
-}
-
-/// The share of usable tread left, 0 to 1: (d - floor) / (new - floor), clamped (common practice, no source). For a set
-/// of tyres d is the mean of their averages. `None` where a new tyre would have nothing to wear.
-pub fn usable_fraction(depth: Depth, new: Depth, floor: Depth) -> Option<f64> {
-    let (left, whole) = ((depth - floor).mm(), (new - floor).mm());
-    (whole > 0.0).then(|| (left / whole).clamp(0.0, 1.0))
-}
-
-/// The share of usable tread a set of tyres has left, 0 to 1, from the mean of their averages across the tread; see
-/// [`usable_fraction`].
-pub fn usable_fraction_of_set(tyres: &[TyreTread], new: Depth, floor: Depth) -> Option<f64> {
-    let averages: Vec<Depth> = tyres.iter().map(TyreTread::average).collect();
-    usable_fraction(mean_depth(&averages)?, new, floor)
-}
-
 /// Grades one tyre.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
-    let mut assessment = Assessment::starting_with(on_the_road(depth_opinion(set, yardstick), set.place));
+    let depth = on_the_road(depth_opinion(bench, set), set.place);
+    let depth_grade = depth.grade;
+    let mut assessment = Assessment::starting_with(depth);
     if let Some(uneven) = uneven_opinion(set, &yardstick.held(&UNEVEN)) {
         assessment.hear(uneven);
         assessment.advise("Find the cause of uneven wear before fitting new tyres.", LIFT_WHEEL);
@@ -237,8 +228,9 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.hear(mismatch);
         assessment.advise("Pair tyres of like depth on each axle when tyres are next fitted.", LIFT_WHEEL);
     }
-    advise_on_depth(&mut assessment, set, &yardstick.held(&THREE_PLACES));
-    if let Some(caution) = wet_grip_caution(Depth::from_nm(set.lowest.exact)) {
+    driveline::hear(&mut assessment, bench, set);
+    advise_on_depth(&mut assessment, depth_grade, set, &yardstick.held(&THREE_PLACES));
+    if let Some(caution) = wet_grip_caution(yardstick, Depth::from_nm(set.lowest.exact)) {
         assessment.advise(caution, &[]);
     }
     if let Some(percent) = percent_left(bench, set) {
@@ -253,85 +245,10 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     assessment
 }
 
-/// How much is left of what the tyre fitted here can lose, where its depth when new is on record; rounded down.
-fn percent_left(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<u8> {
-    let new = Depth::parse(bench.part("tyre", set.place)?.depth_new?).ok()?;
-    let floor = Depth::from_nm(floor_at(&bench.yardstick, set.place).exact());
-    let left = usable_fraction(Depth::from_nm(set.lowest.exact), new, floor)?;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 100")]
-    let percent = (left * 100.0).floor() as u8;
-    Some(percent)
-}
-
 const LIFT_WHEEL: &[Hazard] = &[Hazard::Lifting, Hazard::Wheel];
 
 fn floor_at<'a>(yardstick: &Yardstick<'a>, place: Place) -> Held<'a> {
     yardstick
         .strictest(&LAW, place)
         .expect("every law has a floor for every mass and wheel; a test walks them all")
-}
-
-fn depth_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
-    let floor = floor_at(yardstick, set.place);
-    let (lowest, law) = (set.lowest.exact, floor.exact());
-    let (grade, rung) = stand_on(&[
-        Rung::on_scale(floor, lowest),
-        Rung::above(law, yardstick.held(&ATTEND), lowest),
-        // Of the two marks for watching the higher one decides.
-        Rung::on_scale(yardstick.held(&WATCH), lowest),
-        Rung::above(law, yardstick.held(&WATCH_ABOVE_FLOOR), lowest),
-    ]);
-    let unit = set.lowest.entered.unit;
-    let found = format!("Tread of {} {}", set.lowest.entered, where_across(set.lowest.zone));
-    let legal = floor.bound.value().map(|value| published(value, law, unit)).unwrap_or_default();
-    let floor_word = if floor.is_own() { "fleet's own floor" } else { "legal floor" };
-    let at = shown(rung.at, unit);
-    let reason = match grade {
-        Grade::DoNotDrive => format!("{found} is below the {floor_word} of {legal}."),
-        Grade::Attend => format!("{found} is below {at}, too near the {floor_word} of {legal}."),
-        Grade::Watch => format!("{found} is below {at}, where watching begins; the {floor_word} is {legal}."),
-        Grade::Good => format!("{found} is not below {at}, where watching begins."),
-    };
-    Opinion::on_rung(grade, &rung, reason).resting_on(&floor)
-}
-
-fn on_the_road(opinion: Opinion, place: Place) -> Opinion {
-    if place == Place::Spare {
-        return opinion.at_most(Grade::Attend, "it is the spare, which is not on the road");
-    }
-    opinion
-}
-
-const fn where_across(zone: Zone) -> &'static str {
-    match zone {
-        Zone::Inner => "on the inner side",
-        Zone::Centre => "at the centre",
-        Zone::Outer => "on the outer side",
-        Zone::Lowest | Zone::Whole => "at the lowest place found",
-    }
-}
-
-fn advise_on_depth(assessment: &mut Assessment, set: &MeasuredSet<'_>, three: &Held<'_>) {
-    match assessment.grade() {
-        Grade::DoNotDrive => assessment.advise(
-            "Fit another tyre before the vehicle goes out; two new tyres go to the rear axle.",
-            LIFT_WHEEL,
-        ),
-        Grade::Attend if set.place == Place::Spare => {
-            assessment.advise("Replace the spare before it is needed.", LIFT_WHEEL);
-        }
-        Grade::Attend => assessment.advise(
-            "Replace the tyre before it wears down to the legal floor; two new tyres go to the rear axle.",
-            LIFT_WHEEL,
-        ),
-        Grade::Watch => assessment.advise("Measure it again at every check.", &[]),
-        Grade::Good => {}
-    }
-    if three.is_met(set.lowest.exact) && three_places(set).is_none() {
-        assessment.advise(
-            "Measure inner, centre and outer in the main grooves, at several places round the tyre: one value never \
-             proves a tyre legal all round.",
-            &[],
-        );
-    }
 }

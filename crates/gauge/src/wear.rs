@@ -3,7 +3,7 @@
 use crate::axle::Axle;
 use crate::limit::Standing;
 use crate::yardstick::Yardstick;
-use crate::{pads, tread};
+use crate::{pads, shoes, tread};
 use model::Place;
 use quantity::Depth;
 
@@ -42,7 +42,7 @@ pub struct WearLimit {
     pub standing: Standing,
 }
 
-static POINTS: [WearPoint; 2] = [
+static POINTS: [WearPoint; 3] = [
     WearPoint {
         point: "tread-depth",
         kind: "tyre",
@@ -64,6 +64,17 @@ static POINTS: [WearPoint; 2] = [
         source: "house setting for wear of pads, no source",
         standing: Standing::CommonPractice,
         attend: pads::attend_limit,
+    },
+    WearPoint {
+        point: "shoe-thickness",
+        kind: "shoe-set",
+        front_mm_per_1000_km: 0.05,
+        rear_mm_per_1000_km: 0.03,
+        tau: 0.3,
+        gauge_error: Depth::from_nm(500_000),
+        source: "house setting for wear of shoes, no source",
+        standing: Standing::CommonPractice,
+        attend: shoes::attend_limit,
     },
 ];
 

@@ -2,6 +2,7 @@
 
 use crate::limit::{Bound, Limit, Standing};
 use model::{HouseLimit, Place, Vehicle};
+use quantity::Entered;
 
 /// The law and the house limits that hold for one vehicle.
 #[derive(Debug, Clone, Copy)]
@@ -39,6 +40,16 @@ impl<'a> Yardstick<'a> {
         }
     }
 
+    /// This limit as the fleet set it if that is stricter, else as shipped: for guards that nobody may loosen.
+    pub(crate) fn held_at_least(&self, limit: &'static Limit) -> Held<'a> {
+        let held = self.held(limit);
+        if held.bound.is_as_strict_as(limit.bound) {
+            held
+        } else {
+            Held { bound: limit.bound, house: None, ..held }
+        }
+    }
+
     /// The strictest of these laws for the vehicle at a place: the highest floor.
     pub(crate) fn strictest(&self, laws: &'static [Limit], place: Place) -> Option<Held<'a>> {
         let Vehicle { jurisdiction, gross_mass_kg, .. } = self.vehicle;
@@ -68,6 +79,12 @@ impl Held<'_> {
     /// Whether a value of this exact integer meets it.
     pub fn is_met(&self, exact: i64) -> bool {
         self.bound.is_met(exact)
+    }
+
+    /// With a number of this vehicle's own in place of any other; one of another kind changes nothing.
+    pub fn at(self, number: Entered) -> Self {
+        let bound = self.bound.with(number).unwrap_or(self.bound);
+        Self { bound, house: None, ..self }
     }
 
     /// Whether the fleet set it.
@@ -106,7 +123,7 @@ pub enum HouseLimitError {
         /// As shipped.
         shipped: Bound,
         /// What was given.
-        given: quantity::Entered,
+        given: Entered,
     },
     /// It would be laxer than the law.
     #[error("{limit} is law ({source_of_law}: {shipped}); {given} would be laxer")]
@@ -118,7 +135,7 @@ pub enum HouseLimitError {
         /// As the law has it.
         shipped: Bound,
         /// What was given.
-        given: quantity::Entered,
+        given: Entered,
     },
     /// A limit of one's own is set for a reason, and the reason is kept.
     #[error("say why {limit} is to be other than {shipped}")]

@@ -343,6 +343,9 @@ pub struct RunningOutlook {
     pub prior: PinnedFit,
 }
 
+/// The code of the mark at which work just recorded tells what it asks for.
+pub const FOLLOW_UP: &str = "follow_up";
+
 /// What a set of measurements at one place means.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Graded {

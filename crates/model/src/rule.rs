@@ -84,7 +84,7 @@ pub struct Calendar {
     pub cron: String,
 }
 
-/// Something measured that asks for work.
+/// Something measured, or done, that asks for work.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum When {
@@ -100,6 +100,13 @@ pub enum When {
         /// The kind of component: `tyre`, `pad-set`.
         component: Code,
         /// How far ahead, in days or distance.
+        within: Reach,
+    },
+    /// Work on one of these rules was done: it follows within so many days or so much distance, whichever first.
+    Work {
+        /// The rules whose work it follows.
+        of: Vec<Code>,
+        /// How soon after, in days or distance.
         within: Reach,
     },
 }

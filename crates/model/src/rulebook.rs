@@ -3,7 +3,7 @@
 use crate::coded::Code;
 use crate::cron::{CronError, CronExpression};
 use crate::ids::{RulebookId, RulebookVersionId};
-use crate::rule::{Anchoring, Every, IntervalRule, Trigger};
+use crate::rule::{Anchoring, Every, IntervalRule, Trigger, When};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -80,7 +80,11 @@ impl Rulebook {
             faults.extend(rule.faults());
         }
         for rule in rules {
-            for to in rule.satisfies.iter().filter(|to| !seen.contains(to)) {
+            let followed = match &rule.trigger {
+                Trigger::When(When::Work { of, .. }) => of.as_slice(),
+                _ => &[],
+            };
+            for to in rule.satisfies.iter().chain(followed).filter(|to| !seen.contains(to)) {
                 faults.push(RulebookError::Unknown { from: rule.code.clone(), to: to.clone() });
             }
         }

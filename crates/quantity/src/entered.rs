@@ -77,6 +77,14 @@ impl Entered {
         Err(QuantityError::WrongDimension { entered: self, wanted, allowed: allowed.join(", ") })
     }
 
+    /// The difference of two quantities whose exact integers differ by `exact`, expressed in `unit`: of temperatures 10 K
+    /// are 18 degrees Fahrenheit, not -441.67.
+    pub fn difference(exact: i64, unit: Unit) -> Self {
+        #[expect(clippy::cast_precision_loss, reason = "exact integers are kept within 2^53")]
+        let value = exact as f64 / unit.scale();
+        Self { value, unit }
+    }
+
     /// The quantity whose exact integer is `exact`, expressed in `unit`.
     pub fn from_exact(exact: i64, unit: Unit) -> Self {
         #[expect(clippy::cast_precision_loss, reason = "exact integers are kept within 2^53")]

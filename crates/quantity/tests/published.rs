@@ -35,6 +35,18 @@ fn published_conversion_factors_are_met() {
     }
 }
 
+/// A difference of 10 degF is 5.5556 K (pint 0.25.3, computed).
+#[test]
+fn a_difference_of_temperatures_knows_no_zero() {
+    let ten = Entered::difference(5556, Unit::Fahrenheit);
+    assert!((ten.value - 10.0).abs() < 1e-3, "{ten}");
+    assert_eq!(Entered::difference(-2500, Unit::Celsius), Entered::new(-2.5, Unit::Celsius));
+    assert_eq!(
+        Entered::difference(793_750, Unit::ThirtySecondInch),
+        Entered::new(1.0, Unit::ThirtySecondInch)
+    );
+}
+
 #[test]
 fn two_thirty_seconds_are_less_than_one_point_six_millimetres() {
     let floor_us = Depth::parse(Entered::new(2.0, Unit::ThirtySecondInch)).expect("a depth");

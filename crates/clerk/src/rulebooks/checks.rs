@@ -2,7 +2,7 @@
 
 use crate::entered::{read_odometer, read_running_time};
 use crate::error::{ActError, Fault, none_of};
-use model::{Code, Every, Grade, IntervalRule, Rulebook, RulebookError, Trigger, When};
+use model::{Code, Every, Grade, IntervalRule, Reach, Rulebook, RulebookError, Trigger, When};
 use quantity::Distance;
 
 /// Checks that `rules` can stand in one book.
@@ -77,12 +77,20 @@ fn check_when(when: &When, pointer: &str, faults: &mut Vec<Fault>) {
                 faults.push(Fault::new(format!("{pointer}/grade/at_least"), "range", detail));
             }
         }
-        When::Limit { within, .. } => {
-            read_odometer(within.distance, &format!("{pointer}/limit/within/distance"), faults);
-            if within.days.is_none() && within.distance.is_none() {
-                let detail = "how far ahead, in days or distance, is needed";
-                faults.push(Fault::new(format!("{pointer}/limit/within"), "missing", detail));
+        When::Limit { within, .. } => check_within(*within, &format!("{pointer}/limit/within"), faults),
+        When::Work { within, of } => {
+            check_within(*within, &format!("{pointer}/work/within"), faults);
+            if of.is_empty() {
+                let detail = "at least one rule whose work it follows is needed";
+                faults.push(Fault::new(format!("{pointer}/work/of"), "missing", detail));
             }
         }
+    }
+}
+
+fn check_within(within: Reach, pointer: &str, faults: &mut Vec<Fault>) {
+    read_odometer(within.distance, &format!("{pointer}/distance"), faults);
+    if within.days.is_none() && within.distance.is_none() {
+        faults.push(Fault::new(pointer, "missing", "how far, in days or distance, is needed"));
     }
 }

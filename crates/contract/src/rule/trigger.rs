@@ -2,6 +2,7 @@
 
 use super::interval::{NewReach, Reach};
 use crate::define::{answer, request};
+use crate::list::Many;
 use crate::number::Whole;
 use crate::reader::Reader;
 use crate::text::Line;
@@ -101,28 +102,59 @@ fn looks_ahead(limit: &NewWhenLimit, reader: &mut Reader) {
 }
 
 answer! {
-    /// Something measured that asks for work: it has either `grade` or `limit`.
+    /// Work that asks for more.
+    WhenWork {
+        /// The rules whose work it follows.
+        of: Vec<Code> = ["tyre-check"],
+        /// How soon after.
+        within: Reach = {"days": 1, "distance": {"value": 80, "unit": "km"}},
+    }
+}
+
+request! {
+    /// Work that asks for more.
+    NewWhenWork {
+        /// The rules whose work it follows, all of the same rulebook.
+        of: Many<Code, 1, 50> = ["tyre-check"],
+        /// How soon after, in days, distance or both.
+        within: NewReach = {"days": 1, "distance": {"value": 80, "unit": "km"}},
+    } checked by follows_soon
+}
+
+fn follows_soon(work: &NewWhenWork, reader: &mut Reader) {
+    if work.within.days.is_none() && work.within.distance.is_none() {
+        reader.within("within", |reader| reader.fault("no-limit", "`days`, `distance` or both are needed"));
+    }
+}
+
+answer! {
+    /// Something measured or done that asks for work: it has one of `grade`, `limit` and `work`.
     When {
         /// A check point is graded this badly or worse.
         grade: Option<WhenGrade>,
         /// A fitted component is forecast to meet its limit so soon.
         limit: Option<WhenLimit> = null,
+        /// Work on one of these rules was done.
+        work: Option<WhenWork> = null,
     }
 }
 
 request! {
-    /// Something measured that asks for work: exactly one of `grade` and `limit` is needed.
+    /// Something measured or done that asks for work: exactly one of `grade`, `limit` and `work` is needed.
     NewWhen {
         /// A check point is graded this badly or worse.
         grade: Option<NewWhenGrade>,
         /// A fitted component is forecast to meet its limit so soon.
         limit: Option<NewWhenLimit> = null,
+        /// Work on one of these rules was done.
+        work: Option<NewWhenWork> = null,
     } checked by asks_for_one
 }
 
 fn asks_for_one(when: &NewWhen, reader: &mut Reader) {
-    if when.grade.is_some() == when.limit.is_some() {
-        reader.fault("one-of-two", "exactly one of `grade` and `limit` is needed");
+    let said = [when.grade.is_some(), when.limit.is_some(), when.work.is_some()];
+    if said.into_iter().filter(|said| *said).count() != 1 {
+        reader.fault("one-of-three", "exactly one of `grade`, `limit` and `work` is needed");
     }
 }
 
@@ -167,10 +199,13 @@ impl From<model::When> for When {
     fn from(when: model::When) -> Self {
         match when {
             model::When::Grade { point, at_least } => {
-                Self { grade: Some(WhenGrade { point, at_least }), limit: None }
+                Self { grade: Some(WhenGrade { point, at_least }), limit: None, work: None }
             }
             model::When::Limit { component, within } => {
-                Self { grade: None, limit: Some(WhenLimit { component, within: within.into() }) }
+                Self { grade: None, limit: Some(WhenLimit { component, within: within.into() }), work: None }
+            }
+            model::When::Work { of, within } => {
+                Self { grade: None, limit: None, work: Some(WhenWork { of, within: within.into() }) }
             }
         }
     }
@@ -198,6 +233,7 @@ impl NewWhen {
         let grade = self.grade.map(|one| model::When::Grade { point: one.point, at_least: one.at_least });
         let limit =
             self.limit.map(|one| model::When::Limit { component: one.component, within: one.within.into() });
-        grade.or(limit)
+        let work = self.work.map(|one| model::When::Work { of: one.of.0, within: one.within.into() });
+        grade.or(limit).or(work)
     }
 }

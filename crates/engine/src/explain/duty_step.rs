@@ -144,6 +144,15 @@ pub enum DutyStep {
         /// Overdue so many days later.
         overdue_after_days: i64,
     },
+    /// Work that was done asks for more.
+    WorkAsks {
+        /// The rule.
+        asking: Asking,
+        /// The rule whose work it follows.
+        work: Code,
+        /// How soon after.
+        within: Reach,
+    },
     /// A fitted component comes near its limit.
     LimitNears {
         /// The rule.

@@ -3,7 +3,7 @@
 use super::duty_step::{Asking, DutyStep};
 use super::{IntervalSource, NoForecast, Step, forecasting, running};
 use crate::known::{Crossing, Known};
-use crate::rules::{Bounds, GridPoint, IntervalPlan, Limits, Plan, Round, RuleDuty};
+use crate::rules::{Bounds, GridPoint, IntervalPlan, Limits, Plan, Round, RuleDuty, WorkPlan};
 use crate::running::HourCrossing;
 use chrono::NaiveDate;
 use model::horizon::Moment;
@@ -19,6 +19,7 @@ pub(crate) fn steps(known: &Known<'_>, duty: &RuleDuty<'_>) -> Vec<Step> {
         Plan::Calendar(plan) => triggers::calendar(known, duty, plan),
         Plan::Grade(plan) => vec![triggers::grade(known, duty, plan)],
         Plan::Limit(plan) => triggers::limit(known, duty, plan),
+        Plan::Work(plan) => work(known, duty, plan),
     };
     let day_of = |moment: Option<Moment>| moment.map(|m| (known.day(m.at), m.basis));
     steps.push(Step::Around {
@@ -60,6 +61,30 @@ fn interval(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &IntervalPlan<'_>) -> 
     if !matches!(plan.round, Round::Now) {
         steps.push(lead_and_grace(&plan.limits));
     }
+    steps
+}
+
+fn work(known: &Known<'_>, duty: &RuleDuty<'_>, plan: &WorkPlan) -> Vec<Step> {
+    let mut steps = vec![anchor(&plan.anchor)];
+    steps.push(Step::Duty(DutyStep::WorkAsks {
+        asking: asking(duty.version),
+        work: plan.work.clone(),
+        within: plan.within,
+    }));
+    let from = plan.anchor.on;
+    steps.extend(duty.bounds.date.map(|limit| Step::DateLimit {
+        from,
+        months: None,
+        days: plan.within.days,
+        limit,
+    }));
+    let counted = plan.within.distance.zip(plan.anchor.odometer).zip(duty.bounds.odometer);
+    steps.extend(counted.map(|((distance, from), limit)| Step::OdometerLimit { from, distance, limit }));
+    if let Some(limit) = duty.bounds.odometer {
+        steps.extend(forecasting::steps(known, limit, &plan.limits.crossing));
+    }
+    steps.extend(whichever_first(known, duty, &plan.limits));
+    steps.push(lead_and_grace(&plan.limits));
     steps
 }
 

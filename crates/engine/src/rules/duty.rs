@@ -1,6 +1,6 @@
 //! One rule's open round: what it rests on, its limits, and its due item.
 
-use super::{Bounds, CalendarPlan, GradePlan, IntervalPlan, LimitPlan, SeasonPlan, also_satisfied};
+use super::{Bounds, CalendarPlan, GradePlan, IntervalPlan, LimitPlan, SeasonPlan, WorkPlan, also_satisfied};
 use crate::known::{Crossing, Known};
 use crate::running::HourCrossing;
 use crate::timeline::marks_of;
@@ -25,6 +25,7 @@ pub(crate) enum Plan<'a> {
     Calendar(CalendarPlan<'a>),
     Grade(Box<GradePlan>),
     Limit(Box<LimitPlan>),
+    Work(Box<WorkPlan>),
 }
 
 impl RuleDuty<'_> {
@@ -32,6 +33,7 @@ impl RuleDuty<'_> {
     fn crossings(&self) -> (Crossing, HourCrossing) {
         match &self.plan {
             Plan::Interval(plan) => (plan.limits.crossing, plan.limits.running),
+            Plan::Work(plan) => (plan.limits.crossing, plan.limits.running),
             Plan::Season(_) | Plan::Calendar(_) | Plan::Grade(_) | Plan::Limit(_) => {
                 (Crossing::Unknown, HourCrossing::Unknown)
             }
@@ -54,13 +56,14 @@ impl RuleDuty<'_> {
         let rule = &self.version.rule;
         let satisfied = also_satisfied(&known.facts.rules, &rule.code);
         let mut covers: Vec<String> = satisfied.into_iter().map(|code| code.as_str().to_owned()).collect();
-        let mut grade = None;
+        let (mut grade, mut marks) = (None, marks_of(&self.timeline, None));
         match &self.plan {
             Plan::Grade(plan) => {
                 covers.extend(plan.places.iter().map(|(place, _)| place.word().to_owned()));
                 grade = plan.places.iter().map(|(_, grade)| *grade).max();
             }
             Plan::Limit(plan) => covers.push(plan.outlook.place.word().to_owned()),
+            Plan::Work(plan) => marks.clone_from(&plan.marks),
             Plan::Interval(_) | Plan::Season(_) | Plan::Calendar(_) => {}
         }
         DueItem {
@@ -78,7 +81,7 @@ impl RuleDuty<'_> {
             covers,
             authority: rule.authority.clone(),
             caution: rule.caution.clone(),
-            marks: marks_of(&self.timeline, None),
+            marks,
         }
     }
 }

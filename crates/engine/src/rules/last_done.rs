@@ -55,6 +55,11 @@ impl<'a> LastDone<'a> {
         }
     }
 
+    /// The newest record of the work, by day and id.
+    pub(crate) fn service(&self, rule: &Code) -> Option<&'a ServiceRecord> {
+        self.services.get(rule).copied()
+    }
+
     /// When the work was last done: the newest of service record and proof. What only starts counting is no work.
     pub(crate) fn done(&self, known: &Known<'_>, rule: &Code) -> Option<Anchor> {
         let service = self.services.get(rule).map(|service| from_service(known, service));
@@ -103,7 +108,7 @@ fn newest_answers(answers: &[BaselineAnswer]) -> BTreeMap<&Code, &BaselineAnswer
     newest
 }
 
-fn from_service(known: &Known<'_>, service: &ServiceRecord) -> Anchor {
+pub(super) fn from_service(known: &Known<'_>, service: &ServiceRecord) -> Anchor {
     let (odometer, estimated) = known.odometer_at(service);
     Anchor { opening: Opening::Service(service.id), on: service.done_on, odometer: Some(odometer), estimated }
 }

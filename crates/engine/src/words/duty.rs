@@ -4,7 +4,7 @@ use super::because::{counted, entered};
 use super::{day, distance, grade, number, of_code};
 use crate::explain::{Asking, DutyStep};
 use chrono::NaiveDate;
-use model::{Grade, IndicatorLeft, Place, Reach};
+use model::{Code, Grade, IndicatorLeft, Place, Reach};
 use quantity::{Distance, Unit};
 
 /// Only a table: which step is said by which function.
@@ -23,6 +23,7 @@ pub(super) fn sentence(step: &DutyStep, unit: Unit) -> String {
         DutyStep::Season { .. } => season(step),
         DutyStep::Calendar { .. } => calendar(step),
         DutyStep::GradeAsks { .. } => grade_asks(step),
+        DutyStep::WorkAsks { asking, work, within } => work_asks(asking, work, *within),
         DutyStep::LimitNears { .. } => limit_nears(step, unit),
         DutyStep::BadSince { .. } => bad_since(step),
         DutyStep::OffTheRoad { on, reason, waiting_for, .. } => {
@@ -162,18 +163,23 @@ fn grade_asks(step: &DutyStep) -> String {
     )
 }
 
+fn work_asks(asking: &Asking, work: &Code, within: Reach) -> String {
+    let soon = reach(within).map_or_else(|| "at once".to_owned(), |soon| format!("within {soon}"));
+    format!("{}: it follows {}, {soon}.", says(asking), of_code(work.as_str()).to_lowercase())
+}
+
+/// "2 days or 80 km"; `None` where neither is said.
+fn reach(within: Reach) -> Option<String> {
+    let days = within.days.map(|days| counted(days, "day"));
+    let parts: Vec<String> = days.into_iter().chain(within.distance.map(entered)).collect();
+    (!parts.is_empty()).then(|| parts.join(" or "))
+}
+
 fn limit_nears(step: &DutyStep, unit: Unit) -> String {
     let DutyStep::LimitNears { asking, kind, place, likely, within, by_days, by_distance, .. } = step else {
         return String::new();
     };
-    let ahead: Vec<String> = within
-        .days
-        .map(|days| counted(days, "day"))
-        .into_iter()
-        .chain(within.distance.map(entered))
-        .collect();
-    let ahead =
-        if ahead.is_empty() { "is met".to_owned() } else { format!("is {} away", ahead.join(" or ")) };
+    let ahead = reach(*within).map_or_else(|| "is met".to_owned(), |ahead| format!("is {ahead} away"));
     let limit = likely.map_or_else(String::new, |likely| format!(" Its likely day is {}.", day(likely)));
     let by_days = by_days.map(|by_days| format!("by days {}", day(by_days)));
     let by_distance = by_distance

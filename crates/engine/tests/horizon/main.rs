@@ -8,6 +8,7 @@ mod coverage;
 mod coverage_hands;
 mod coverage_terms;
 mod explanations;
+mod follow_ups;
 mod grids;
 mod hours;
 mod indicators;

@@ -1,36 +1,59 @@
 //! What sizes and running direction allow a set of tyres to do.
 
-/// Which way round tyres may turn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Running {
+use crate::answer::{Answer, answered};
+use crate::axle::Axle;
+use crate::grading::Bench;
+use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, NOTED, WHOLE_VEHICLE};
+use model::Place;
+
+answered! {
+    /// Which way round tyres may turn.
+    Running, Rotation, "which way round the tyres may turn";
+
     /// Either way, on any side.
-    EitherWay,
-    /// One way only: an arrow on the side wall says so.
-    OneWay,
-    /// Nobody has looked.
-    #[default]
-    Unknown,
+    EitherWay = "either_way", Answer::good("either way", "No arrow tells which way the tyres turn.");
+
+    /// One way only.
+    OneWay = "one_way", Answer::good("one way", "An arrow tells which way the tyres turn.");
 }
 
-/// Whether front and rear wheels carry the same size.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Sizes {
+answered! {
+    /// Whether front and rear wheels carry the same size.
+    Sizes, Rotation, "sizes in front and behind";
+
     /// The same all round.
-    Alike,
+    Alike = "alike", Answer::good("alike", "All tyres have the same size.");
+
     /// Another size in front than behind.
-    Staggered,
-    /// Nobody has looked.
-    #[default]
-    Unknown,
+    Staggered = "staggered", Answer::good("staggered", "Front and rear tyres differ in size.");
 }
 
-/// What is known of the tyres on a vehicle.
+const OF_VEHICLE: CheckPoint =
+    CheckPoint { discipline: crate::limit::Discipline::Rotation, places: WHOLE_VEHICLE, ..NOTED };
+
+pub(crate) static POINTS: [CheckPoint; 2] = [
+    CheckPoint {
+        code: "tyre-running",
+        title: "Which way round the tyres may turn",
+        answers: Running::ANSWERS,
+        ..OF_VEHICLE
+    },
+    CheckPoint {
+        code: "tyre-sizes",
+        title: "Sizes in front and behind",
+        answers: Sizes::ANSWERS,
+        ..OF_VEHICLE
+    },
+];
+
+/// What is known of the tyres on a vehicle; `None` where nobody has looked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Fitment {
     /// Which way round they may turn.
-    pub running: Running,
+    pub running: Option<Running>,
     /// Whether they are all of one size.
-    pub sizes: Sizes,
+    pub sizes: Option<Sizes>,
 }
 
 /// Which moves between the axles a fitment allows (common practice, no source; the maker's pattern comes first).
@@ -61,23 +84,38 @@ pub enum SideToSide {
 }
 
 impl Fitment {
+    /// As last answered, but nothing that was answered before one of the tyres on the wheels was fitted there.
+    pub(super) fn noted(bench: &Bench<'_>) -> Self {
+        let wheels = Axle::Front.wheels().into_iter().chain(Axle::Rear.wheels());
+        let since = wheels.filter_map(|wheel| bench.fitted_since("tyre", wheel)).max();
+        let stands = |set: &&MeasuredSet<'_>| since.is_none_or(|since| bench.day_of(set.inspection) >= since);
+        let answer = |point: &str| {
+            let set = bench.noted(point, Place::Vehicle).filter(stands)?;
+            set.point.answer_kept(set.lowest.exact)
+        };
+        Self {
+            running: answer("tyre-running").and_then(|answer| Running::from_word(answer.word)),
+            sizes: answer("tyre-sizes").and_then(|answer| Sizes::from_word(answer.word)),
+        }
+    }
+
     /// The moves between the axles that it allows.
     pub const fn moves(self) -> Moves {
         match (self.sizes, self.running) {
-            (Sizes::Staggered, running) => Moves::NotBetweenAxles { across: SideToSide::of(running) },
-            (Sizes::Alike, Running::EitherWay) => Moves::MakersPattern,
-            (Sizes::Alike, Running::OneWay) => Moves::SameSide,
-            (Sizes::Unknown, _) | (Sizes::Alike, Running::Unknown) => Moves::LookUp,
+            (Some(Sizes::Staggered), running) => Moves::NotBetweenAxles { across: SideToSide::of(running) },
+            (Some(Sizes::Alike), Some(Running::EitherWay)) => Moves::MakersPattern,
+            (Some(Sizes::Alike), Some(Running::OneWay)) => Moves::SameSide,
+            (None, _) | (Some(Sizes::Alike), None) => Moves::LookUp,
         }
     }
 }
 
 impl SideToSide {
-    const fn of(running: Running) -> Self {
+    const fn of(running: Option<Running>) -> Self {
         match running {
-            Running::EitherWay => Self::Allowed,
-            Running::OneWay => Self::Forbidden,
-            Running::Unknown => Self::LookUp,
+            Some(Running::EitherWay) => Self::Allowed,
+            Some(Running::OneWay) => Self::Forbidden,
+            None => Self::LookUp,
         }
     }
 

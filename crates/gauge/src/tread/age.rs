@@ -1,6 +1,7 @@
 //! How old a tyre is by the date code on its side wall, and on which day an age is reached.
 
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::yardstick::{Held, Yardstick};
 use chrono::{Days, NaiveDate, Weekday};
 use model::{Grade, Jurisdiction, Place, Vehicle, add_days, add_months};
 use quantity::{Entered, Unit};
@@ -21,8 +22,8 @@ const ADVICE: Limit = Limit {
     wheels: Wheels::Any,
     grade: Some(Grade::Watch),
     bound: Bound::Missing,
-    source: "tyre makers' advice, six to ten years; the maker's own word counts",
-    edition: "read second-hand; no federal limit in the US",
+    source: "tyre makers' advice of six to ten years",
+    edition: "read second-hand, the maker's own word counts; no federal limit in the US",
     standing: Standing::Verified,
 };
 
@@ -141,18 +142,21 @@ pub struct AgeMark {
 /// The days on which a tyre at this place reaches each age that counts there, in their order.
 ///
 /// The spare may have to go anywhere, so the law of every wheel is its law.
-pub fn age_marks(code: DateCode, vehicle: &Vehicle, place: Place) -> Vec<AgeMark> {
-    let applies = |limit: &&Limit| limit.applies_to(vehicle.jurisdiction, vehicle.gross_mass_kg, place);
-    let mut marks: Vec<AgeMark> =
-        limits().filter(applies).map(|limit| AgeMark { on: first_day(code, limit), limit }).collect();
+pub fn age_marks(code: DateCode, yardstick: &Yardstick<'_>, place: Place) -> Vec<AgeMark> {
+    let Vehicle { jurisdiction, gross_mass_kg, .. } = *yardstick.vehicle;
+    let applies = |limit: &&Limit| limit.applies_to(jurisdiction, gross_mass_kg, place);
+    let mut marks: Vec<AgeMark> = limits()
+        .filter(applies)
+        .map(|limit| AgeMark { on: first_day(code, &yardstick.held(limit)), limit })
+        .collect();
     marks.sort_by_key(|mark| mark.on);
     marks
 }
 
-fn first_day(code: DateCode, limit: &Limit) -> NaiveDate {
-    let months = limit.exact() / 1_000_000 * 12;
+fn first_day(code: DateCode, held: &Held<'_>) -> NaiveDate {
+    let months = held.exact() * 12 / 1_000_000;
     let reached = add_months(code.monday, u32::try_from(months).unwrap_or(u32::MAX));
-    match limit.bound {
+    match held.bound {
         Bound::Above(_) => add_days(reached, 1),
         Bound::Below(_) | Bound::AtOrBelow(_) | Bound::AtOrAbove(_) | Bound::Missing => reached,
     }

@@ -1,6 +1,7 @@
 //! Tread measured at several places round one tyre: cupping and flat spots by number.
 
 use super::{SWING_AROUND, damage::TyreDamage};
+use crate::yardstick::{Held, Yardstick};
 use quantity::Depth;
 
 /// The fewest places round a tyre from which a pattern can be told.
@@ -40,14 +41,14 @@ impl Around {
 ///
 /// A hollow is a fall by at least the noticeable swing followed by an equal rise. Where the first measurement was taken
 /// and in which direction the rest does not matter.
-pub fn around(depths: &[Depth]) -> Around {
+pub fn around(yardstick: &Yardstick<'_>, depths: &[Depth]) -> Around {
     if depths.len() < LEAST_PLACES_AROUND {
         return Around::TooFew;
     }
     let highest = depths.iter().copied().max().unwrap_or_default();
     let lowest = depths.iter().copied().min().unwrap_or_default();
     let swing = highest - lowest;
-    match hollows(depths, highest) {
+    match hollows(&yardstick.held(&SWING_AROUND), depths, highest) {
         0 => Around::Even,
         1 => Around::OneLow { swing },
         _ => Around::Alternating { swing },
@@ -55,14 +56,14 @@ pub fn around(depths: &[Depth]) -> Around {
 }
 
 /// How many hollows are passed going round once from the highest place back to it.
-fn hollows(depths: &[Depth], highest: Depth) -> usize {
+fn hollows(swing: &Held<'_>, depths: &[Depth], highest: Depth) -> usize {
     let start = depths.iter().position(|depth| *depth == highest).unwrap_or_default();
     let round = depths.iter().cycle().skip(start).take(depths.len() + 1);
     let (mut count, mut turning, mut is_falling) = (0, highest, true);
     for depth in round.copied() {
-        if is_falling && SWING_AROUND.bound.is_met((turning - depth).nm()) {
+        if is_falling && swing.is_met((turning - depth).nm()) {
             (is_falling, turning) = (false, depth);
-        } else if !is_falling && SWING_AROUND.bound.is_met((depth - turning).nm()) {
+        } else if !is_falling && swing.is_met((depth - turning).nm()) {
             (is_falling, turning, count) = (true, depth, count + 1);
         } else {
             turning = if is_falling { turning.max(depth) } else { turning.min(depth) };

@@ -88,21 +88,21 @@ answered! {
     /// Ribs sharp on one edge and rounded on the other.
     FeatheredRibs = "feathered_ribs", worn(
         "feathered ribs",
-        "The ribs are feathered: sharp on one edge, rounded on the other, as wrong toe wears them.",
+        "The ribs are feathered: sharp on one edge, rounded on the other, as wrong toe often wears them.",
         "Have the alignment measured before fitting new tyres.",
     );
 
     /// High and low places in turn round the tyre.
     Cupped = "cupped", worn(
         "cupped round the tyre",
-        "High and low places follow each other round the tyre, as worn dampers or imbalance wear it.",
+        "High and low places follow each other round the tyre, as worn dampers or imbalance often wear it.",
         "Have dampers and balance checked before fitting new tyres.",
     );
 
     /// One flat place.
     FlatSpot = "flat_spot", worn(
         "flat spot",
-        "One place is worn flat, as a locked wheel leaves it.",
+        "One place is worn flat, as a locked wheel would leave it.",
         "Measure the depth at the flat spot, and find out why the wheel locked.",
     );
 }

@@ -8,6 +8,7 @@ use crate::limit::{Bound, Limit, Standing};
 use crate::measured::MeasuredSet;
 use crate::rotation::TyreTread;
 use crate::shown::shown;
+use crate::yardstick::Yardstick;
 use model::{Grade, Jurisdiction};
 use quantity::{Depth, Entered, Unit};
 
@@ -37,9 +38,9 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 /// What dual tyres of these diameters (each as measured, unloaded) come to: the larger one carries the load of both.
 ///
 /// `None` where they match: half an inch apart at most, which is 12.7 mm.
-pub fn dual_mismatch(one: Depth, other: Depth) -> Option<(Grade, &'static Limit)> {
+pub fn dual_mismatch(yardstick: &Yardstick<'_>, one: Depth, other: Depth) -> Option<(Grade, &'static Limit)> {
     let difference = (one - other).nm().abs();
-    DUALS.bound.is_met(difference).then_some((Grade::Attend, &DUALS))
+    yardstick.held(&DUALS).is_met(difference).then_some((Grade::Attend, &DUALS))
 }
 
 /// At the shallower tyre of an axle, where the other was measured on the same occasion and is much deeper.
@@ -52,7 +53,7 @@ pub(super) fn axle_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<O
     let difference = there - here;
     let unit = set.lowest.entered.unit;
     let reason = format!(
-        "The {} tyres differ by {} ({} here, {} opposite, on average); unlike tyres on one axle pull when braking.",
+        "The {} tyres differ by {} ({} here, {} opposite, on average); unlike tyres on one axle may pull in braking.",
         axle.word(),
         shown(difference.nm(), unit),
         shown(here.nm(), unit),

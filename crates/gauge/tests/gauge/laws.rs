@@ -1,10 +1,9 @@
 //! What must hold for all measurements.
 
 use crate::world::{
-    THREE, WHEELS, car, check, grade_all, id, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing,
-    with_placard,
+    WHEELS, car, check, grade_all, id, kpa, mm, pads_of, pressure_of, psi, tread_of, weighing, with_placard,
 };
-use gauge::{limits, set_point};
+use gauge::{CheckPoint, Standing, answers, limits, points, set_point};
 use model::horizon::Graded;
 use model::{Code, Grade, Inspection, Jurisdiction, Measurement, Place, Vehicle, Zone};
 use proptest::prelude::*;
@@ -21,20 +20,28 @@ fn vehicles() -> impl Strategy<Value = Vehicle> {
 /// Point, place, zone and exact integer.
 type Value = (String, Place, Zone, i64);
 
-/// Any measurement that a check point would take.
+/// Any measurement or answer that a check point would take.
 fn measurements() -> impl Strategy<Value = Value> {
-    prop_oneof![
-        (
-            "tread-depth",
-            prop::sample::select(WHEELS.to_vec()),
-            prop::sample::select(THREE.to_vec()),
-            0..9_000_000_i64
-        ),
-        ("tread-depth", Just(Place::Spare), Just(Zone::Lowest), 0..9_000_000_i64),
-        ("pad-thickness", prop::sample::select(WHEELS.to_vec()), Just(Zone::Inner), 0..12_000_000_i64),
-        ("pad-thickness", prop::sample::select(WHEELS.to_vec()), Just(Zone::Outer), 0..12_000_000_i64),
-        ("cold-pressure", prop::sample::select(WHEELS.to_vec()), Just(Zone::Whole), 0..500_000_000_i64),
-    ]
+    let where_to = (any::<prop::sample::Index>(), any::<prop::sample::Index>(), any::<prop::sample::Index>());
+    let value = (any::<prop::sample::Index>(), 0.0..1.0_f64);
+    (where_to, value).prop_map(|((point, place, zone), (answer, share))| {
+        let all: Vec<&CheckPoint> = points().collect();
+        let point = all[point.index(all.len())];
+        let exact = if point.answers.is_empty() {
+            between(point, share)
+        } else {
+            i64::try_from(answer.index(point.answers.len())).expect("few") + 1
+        };
+        let (places, zones) = (point.places, point.zones);
+        (point.code.to_owned(), places[place.index(places.len())], zones[zone.index(zones.len())], exact)
+    })
+}
+
+/// More often near the low end of the range, where the limits lie.
+fn between(point: &CheckPoint, share: f64) -> i64 {
+    let entered = |value: f64| Entered::new(value, point.least.unit).exact().expect("a quantity");
+    let most = Entered::from_exact(point.most.exact().expect("a quantity"), point.least.unit).value;
+    entered(point.least.value + (most - point.least.value) * share * share)
 }
 
 fn inspections() -> impl Strategy<Value = Vec<Inspection>> {
@@ -56,7 +63,7 @@ fn inspections() -> impl Strategy<Value = Vec<Inspection>> {
 }
 
 fn measurement(number: usize, point: &str, place: Place, zone: Zone, exact: i64) -> Measurement {
-    let unit = if point == "cold-pressure" { Unit::Kilopascal } else { Unit::Millimetre };
+    let unit = gauge::point(point).expect("a point").units[0];
     let entered = Entered::from_exact(exact, unit);
     Measurement { id: id(number), point: Code::new(point).expect("a code"), place, zone, entered, exact }
 }
@@ -71,7 +78,11 @@ fn lowest_number_in(sentence: &str, before: &str) -> Option<f64> {
 }
 
 fn is_from_the_table(graded: &Graded) -> bool {
-    limits().any(|limit| graded.source.starts_with(limit.source) && graded.standing == limit.standing.word())
+    let stands = |source: &str, standing: Standing| {
+        graded.source.starts_with(source) && graded.standing == standing.word()
+    };
+    limits().any(|limit| stands(limit.source, limit.standing))
+        || answers().any(|answer| stands(answer.source, answer.standing))
 }
 
 proptest! {

@@ -1,6 +1,11 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
 mod answers;
+mod brake_fluid;
+mod brakes;
+mod coolant;
+mod explained;
+mod filters;
 mod house;
 mod laws;
 mod limits;
@@ -9,6 +14,10 @@ mod pads;
 mod points;
 mod pressure;
 mod rotation;
+mod starter_battery;
+mod top_up;
+mod traction_battery;
 mod tread;
+mod walk;
 mod wear;
 mod world;

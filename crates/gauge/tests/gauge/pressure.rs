@@ -1,5 +1,9 @@
 //! Cold pressure: the gas law against a computed table, the grades against house settings (common practice, no source).
 
+mod air;
+mod leak;
+mod noted;
+
 use crate::world::{advises, car, check, kpa, pressure_of, psi, with_placard};
 use gauge::{Air, SetPointError, gauge_at, set_point};
 use model::Grade::{Attend, DoNotDrive, Good, Watch};

@@ -1,9 +1,10 @@
 //! Rotation: guards and trigger. Rules and check values: common practice, no source.
 
 mod fitment;
+mod noted;
 
 use crate::world::{Check, advises, car, check, grade_all, in32};
-use gauge::{Axle, Fitment, Moves, RotationAdvice, RotationBar, Running, Sizes, TyreTread, rotation_advice};
+use gauge::{Axle, Fitment, Moves, RotationAdvice, RotationBar, TyreTread, Yardstick, rotation_advice};
 use model::{Jurisdiction, Place};
 use quantity::Depth;
 
@@ -19,14 +20,14 @@ fn of_single(thirty_seconds: f64) -> TyreTread {
     TyreTread::of_single(depth(thirty_seconds))
 }
 
-const UNKNOWN: Fitment = Fitment { running: Running::Unknown, sizes: Sizes::Unknown };
+const UNKNOWN: Fitment = Fitment { running: None, sizes: None };
 
 fn due(shallower: Axle, difference: Depth) -> RotationAdvice {
     RotationAdvice::Due { shallower, difference, moves: Moves::LookUp }
 }
 
 fn advice_for(front: [TyreTread; 2], rear: [TyreTread; 2]) -> RotationAdvice {
-    rotation_advice(front.map(Some), rear.map(Some), UNKNOWN)
+    rotation_advice(&Yardstick::shipped(&car(Jurisdiction::Us)), front.map(Some), rear.map(Some), UNKNOWN)
 }
 
 #[test]
@@ -76,7 +77,12 @@ fn no_tyre_below_four_thirty_seconds_comes_to_the_rear() {
 
 #[test]
 fn three_tyres_are_not_enough() {
-    let advice = rotation_advice([Some(of_three(7.0)), None], [Some(of_three(9.0)); 2], UNKNOWN);
+    let advice = rotation_advice(
+        &Yardstick::shipped(&car(Jurisdiction::Us)),
+        [Some(of_three(7.0)), None],
+        [Some(of_three(9.0)); 2],
+        UNKNOWN,
+    );
     assert_eq!(advice, RotationAdvice::NotEnoughMeasured);
 }
 

@@ -3,6 +3,7 @@
 mod age;
 mod credit;
 mod irregular;
+mod noted;
 mod season;
 
 use crate::world::{advises, car, check, in32, mm, tread_of, weighing};

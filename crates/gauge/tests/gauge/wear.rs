@@ -61,7 +61,7 @@ fn only_an_outer_pad_or_two_of_three_places_is_not_the_whole() {
 
 /// The grade of one part of this kind at exactly this depth.
 fn grade_at(kind: &str, vehicle: &Vehicle, exact: i64) -> Grade {
-    let zones: &[Zone] = if kind == "tyre" { &[Zone::Lowest] } else { &[Zone::Inner, Zone::Outer] };
+    let zones: &[Zone] = if kind == "pad-set" { &[Zone::Inner, Zone::Outer] } else { &[Zone::Lowest] };
     let point = wear_point_of(kind).expect("a kind that wears").point;
     let mut inspection = zones
         .iter()
@@ -85,17 +85,18 @@ fn the_limit_of_wear_is_where_the_grade_becomes_attend() {
     }
 }
 
-/// House settings: 0.8 mm of tread above the law (2/32 in is 1.5875 mm, 49 CFR 570.9), 3 mm of pad.
+/// House settings: 0.8 mm of tread above the law (2/32 in is 1.5875 mm, 49 CFR 570.9), 3 mm of pad, 2 mm of shoe.
 #[test]
 fn the_limits_are_told_with_their_sources() {
     let vehicle = car(Jurisdiction::Us);
     let of = |kind: &str| {
         wear_point_of(kind).expect("it wears").attend_limit(&Yardstick::shipped(&vehicle), PLACE)
     };
-    let (tread, pads) = (of("tyre"), of("pad-set"));
-    assert_eq!((tread.depth.nm(), pads.depth.nm()), (2_387_500, 3_000_000));
+    let (tread, pads, shoes) = (of("tyre"), of("pad-set"), of("shoe-set"));
+    assert_eq!([tread.depth.nm(), pads.depth.nm(), shoes.depth.nm()], [2_387_500, 3_000_000, 2_000_000]);
     assert_eq!(tread.source, "house setting for tread, no source, above the floor of 49 CFR 570.9(a)");
     assert_eq!(pads.source, "house setting for pads, no source");
+    assert_eq!(shoes.source, "house setting for shoes, no source");
 }
 
 #[test]

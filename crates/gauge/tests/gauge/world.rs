@@ -3,7 +3,8 @@
 use gauge::{Part, Subject, Yardstick};
 use model::horizon::Graded;
 use model::{
-    Code, Inspection, Jurisdiction, Measurement, Placard, Place, Powertrain, Vehicle, Zone, parse_zone,
+    Code, Component, Inspection, Jurisdiction, Measurement, Placard, Place, Powertrain, Vehicle, Zone,
+    parse_zone,
 };
 use quantity::{Distance, Entered, Unit};
 
@@ -26,6 +27,10 @@ pub const fn in32(value: f64) -> Entered {
 
 pub const fn psi(value: f64) -> Entered {
     Entered::new(value, Unit::Psi)
+}
+
+pub const fn celsius(value: f64) -> Entered {
+    Entered::new(value, Unit::Celsius)
 }
 
 pub const fn kpa(value: f64) -> Entered {
@@ -75,6 +80,17 @@ pub fn grade_all(vehicle: &Vehicle, inspections: &[Inspection]) -> Vec<Graded> {
 /// All grades of a vehicle with these components fitted.
 pub fn grade_with(vehicle: &Vehicle, inspections: &[Inspection], parts: &[Part<'_>]) -> Vec<Graded> {
     gauge::grade_all(&Subject { yardstick: Yardstick::shipped(vehicle), inspections, parts })
+}
+
+/// A component of this kind; its number gives its id.
+pub fn component(number: usize, kind: &str) -> Component {
+    Component {
+        id: id(number),
+        kind: Code::new(kind).expect("a code"),
+        product: "Merrow plain".to_owned(),
+        depth_new: None,
+        recorded_at: "2027-01-01T00:00:00Z".parse().expect("a moment"),
+    }
 }
 
 /// One inspection under construction; its number gives its id and that of its measurements.
@@ -137,6 +153,11 @@ impl Check {
         self.measured("pad-thickness", place, Zone::Outer, outer)
     }
 
+    pub fn answered(self, point: &str, place: Place, word: &str) -> Self {
+        let kept = gauge::point(point).expect("a point").answered(word).expect("an answer");
+        self.measured(point, place, Zone::Whole, kept)
+    }
+
     pub fn clock_in_doubt(mut self) -> Self {
         self.inspection.clock_in_doubt = true;
         self
@@ -155,6 +176,12 @@ impl Check {
     pub fn graded_at(self, place: Place, vehicle: &Vehicle) -> Graded {
         self.graded(vehicle).into_iter().find(|graded| graded.place == place).expect("a grade at the place")
     }
+}
+
+/// What the vehicle as a whole comes to at this point, with this as its only inspection of anything.
+pub fn whole(point: &str, entered: Entered) -> Graded {
+    let inspection = check(1, "2027-03-01").measured(point, Place::Vehicle, Zone::Whole, entered);
+    inspection.graded_at(Place::Vehicle, &car(Jurisdiction::Uk))
 }
 
 /// The grade of one lowest tread value on the front left tyre.

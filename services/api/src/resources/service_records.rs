@@ -6,8 +6,11 @@ use crate::http::call::{Call, Outcome};
 use crate::http::deed::FACT;
 use crate::http::operation::Operation;
 use clerk::services::{self, NewService};
-use contract::{NewServiceRecord, ServiceRecord};
+use contract::{NewServiceRecord, RecordedService, ServiceRecord};
+use model::horizon::DueItem;
 use model::{Part, Scope, VehicleId};
+use store::derived::ItemFilter;
+use store::{Conn, StoreError};
 
 const RECORDS: &str = "/vehicles/{vehicle}/service-records";
 const RECORD: &str = "/vehicles/{vehicle}/service-records/{service_record}";
@@ -17,10 +20,11 @@ pub fn operations() -> Vec<Operation> {
         Operation::list::<ServiceRecord>(Scope::Read, "list_service_records", RECORDS)
             .says("List service records", "Work done on the vehicle, in order of the day.")
             .does(list),
-        Operation::create::<NewServiceRecord, ServiceRecord>(Scope::Manage, "record_service", RECORDS)
+        Operation::create::<NewServiceRecord, RecordedService>(Scope::Manage, "record_service", RECORDS)
             .says(
                 "Record a service",
-                "The rules it names begin anew from it; its odometer goes into the meter log.",
+                "The rules it names begin anew from it; its odometer goes into the meter log. What the work asks for, such as \
+                 wheel fasteners tightened again, comes with the answer and is told to technician and driver.",
             )
             .does(record),
         Operation::get::<ServiceRecord>(Scope::Read, "read_service_record", RECORD)
@@ -39,10 +43,17 @@ async fn list(call: Call) -> Outcome {
     let paging = call.paging().await?;
     let mut reading = call.reading().await?;
     let vehicle = vehicle_of(&call, &mut reading.conn()).await?.id;
-    let rows =
-        store::services::page(&mut reading.conn(), call.fleet(), vehicle, paging.after(), paging.fetch())
-            .await?;
+    let (fleet, after, limit) = (call.fleet(), paging.after(), paging.fetch());
+    let rows = store::services::page(&mut reading.conn(), fleet, vehicle, after, limit).await?;
     paging.answer(rows, |row| (row.done_on, row.id.0), ServiceRecord::from)
+}
+
+/// The vehicle's due items, which tell what work asks for.
+async fn items_of(call: &Call, conn: &mut Conn<'_>, vehicle: VehicleId) -> Result<Vec<DueItem>, StoreError> {
+    let filter = ItemFilter { vehicle: Some(vehicle), ..ItemFilter::default() };
+    let rows =
+        store::derived::due_items(conn, call.fleet(), &filter, call.now(), None, i64::from(u16::MAX)).await?;
+    Ok(rows.into_iter().map(|row| row.item).collect())
 }
 
 async fn record(call: Call) -> Outcome {
@@ -50,8 +61,11 @@ async fn record(call: Call) -> Outcome {
     let new = entered(call.written()?);
     let mut deed = call.begin().await?;
     let service = services::record(&mut deed.act, vehicle, new).await?;
+    deed.act.renew().await?;
+    let unit = vehicle_of(&call, &mut deed.act.conn()).await?.odometer_unit;
+    let items = items_of(&call, &mut deed.act.conn(), vehicle).await?;
     let place = call.place(format!("vehicles/{vehicle}/service-records/{}", service.id));
-    deed.recorded(place, &ServiceRecord::from(service)).await
+    deed.recorded(place, &RecordedService::of(service, &items, unit)).await
 }
 
 fn entered(new: NewServiceRecord) -> NewService {

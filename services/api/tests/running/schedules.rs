@@ -27,6 +27,8 @@ stories! {
             {"code": "brakes", "title": "Brakes", "when": {"grade": {"point": "pad-thickness", "at_least": "attend"}}},
             {"code": "tyres", "title": "Tyres",
              "when": {"limit": {"component": "tyre", "within": {"distance": {"value": 1500, "unit": "km"}}}}},
+            {"code": "fasteners", "title": "Fasteners",
+             "when": {"work": {"of": ["pads", "tyres"], "within": {"days": 1, "distance": {"value": 80, "unit": "km"}}}}},
             {"code": "test", "title": "Test", "expiry": {"paper": "annual_test", "no_paper_no_drive": true}},
         ]);
         let book = server.made("/rulebooks", &json!({"title": "All", "rules": rules.clone()})).await;
@@ -35,6 +37,29 @@ stories! {
                 assert_eq!(without_nulls(&shown[name]), *value, "{name} of {}", written["code"]);
             }
         }
+    }
+
+    async fn work_answers_with_what_follows_and_tells_those_who_did_it_and_drive(server) {
+        let van = van(&server).await;
+        let rules = json!([
+            {"code": "pads", "title": "Pads", "every": {"months": 12}},
+            {"code": "fasteners", "title": "Wheel fasteners tightened again", "caution": "By torque wrench.",
+             "when": {"work": {"of": ["pads"], "within": {"days": 1, "distance": {"value": 80, "unit": "km"}}}}},
+        ]);
+        let book = server.made("/rulebooks", &json!({"title": "Wheels", "rules": rules})).await;
+        assert_eq!(server.patch(&van, 1, &json!({"rulebook": book["id"]})).await.status, 200);
+        let work = json!({"done_on": "2027-03-01", "odometer": {"value": 20_000, "unit": "km"}, "rules": ["pads"]});
+        let made = server.made(&format!("{van}/service-records"), &work).await;
+        let follows = json!([{"key": "rule:fasteners", "title": "Wheel fasteners tightened again", "by": "2027-03-02",
+            "by_odometer": {"value": 20_080, "unit": "km"}, "caution": "By torque wrench."}]);
+        assert_eq!((&made["follow_ups"], &made["record"]["id"]), (&follows, &made["id"]));
+        server.world.tick().await;
+        let notices = server.get("/notices?limit=200").await.json();
+        let told: Vec<&Value> = notices["items"].as_array().expect("a list").iter()
+            .filter(|notice| notice["mark"] == "follow_up").collect();
+        let people: std::collections::BTreeSet<&str> = told.iter().filter_map(|notice| notice["person"].as_str()).collect();
+        assert!(people.contains(server.world.technician.to_string().as_str()), "{notices}");
+        assert!(people.contains(server.world.manager.to_string().as_str()), "{notices}");
     }
 
     async fn a_rule_that_cannot_be_is_refused_at_its_place(server) {

@@ -27,6 +27,12 @@ impl World {
         self.rule(rule, Every::default()).amend(|rule| rule.trigger = Trigger::When(when))
     }
 
+    /// The rule follows work on any of those.
+    pub fn after_work(self, rule: &str, of: &[&str], within: Reach) -> Self {
+        let when = When::Work { of: of.iter().map(|rule| code(rule)).collect(), within };
+        self.rule(rule, Every::default()).amend(|rule| rule.trigger = Trigger::When(when))
+    }
+
     /// The rule mentioned last counts in multiples from the first day in service.
     pub fn on_grid(self) -> Self {
         self.amend(|rule| rule.anchor = Anchoring::Grid)

@@ -2,7 +2,7 @@
 
 use crate::world::{car, weighing};
 use chrono::NaiveDate;
-use gauge::{AgeMark, DateCode, DateCodeError, age_marks};
+use gauge::{AgeMark, DateCode, DateCodeError, Yardstick, age_marks};
 use model::{Grade, Jurisdiction, Place};
 use proptest::prelude::*;
 
@@ -52,7 +52,7 @@ fn a_code_of_a_week_that_had_not_begun_was_misread() {
 }
 
 fn days(code: DateCode, law: Jurisdiction, mass: u32, place: Place) -> Vec<(NaiveDate, Option<Grade>)> {
-    let marks = age_marks(code, &weighing(mass, car(law)), place);
+    let marks = age_marks(code, &Yardstick::shipped(&weighing(mass, car(law))), place);
     marks.into_iter().map(|AgeMark { on, limit }| (on, limit.grade)).collect()
 }
 

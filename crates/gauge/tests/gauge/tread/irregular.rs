@@ -1,13 +1,17 @@
 //! Damage and irregular wear: words, and patterns round a tyre (common practice, no source).
 
-use crate::world::{in32, mm};
-use gauge::{Around, TyreDamage, around};
-use model::Grade;
+use crate::world::{car, in32, mm};
+use gauge::{Around, TyreDamage, Yardstick};
+use model::{Grade, Jurisdiction};
 use proptest::prelude::*;
 use quantity::Depth;
 
 fn depths(millimetres: &[f64]) -> Vec<Depth> {
     millimetres.iter().map(|value| Depth::parse(mm(*value)).expect("a depth")).collect()
+}
+
+fn pattern(depths: &[Depth]) -> Around {
+    gauge::around(&Yardstick::shipped(&car(Jurisdiction::Us)), depths)
 }
 
 #[test]
@@ -58,13 +62,13 @@ fn depths_round_the_tyre_tell_cupping_from_a_flat_spot() {
         (&[6.0, 5.0, 6.0], Around::TooFew),
     ];
     for (places, expected) in rows {
-        assert_eq!(around(&depths(places)), expected, "{places:?}");
+        assert_eq!(pattern(&depths(places)), expected, "{places:?}");
     }
 }
 
 #[test]
 fn a_pattern_round_the_tyre_has_the_same_words_as_one_that_was_seen() {
-    let found = |places: &[f64]| around(&depths(places)).damage();
+    let found = |places: &[f64]| pattern(&depths(places)).damage();
     assert_eq!(found(&[6.0, 5.0, 6.0, 5.0]), Some(TyreDamage::Cupped));
     assert_eq!(found(&[6.0, 5.0, 6.0, 6.0]), Some(TyreDamage::FlatSpot));
     assert_eq!(found(&[6.0, 6.0, 6.0, 6.0]), None);
@@ -77,12 +81,12 @@ proptest! {
         start in 0..12_usize,
     ) {
         let mut places = depths(&tenths.iter().map(|tenth| f64::from(*tenth) / 10.0).collect::<Vec<_>>());
-        let found = around(&places);
+        let found = pattern(&places);
         let count = places.len();
         places.rotate_left(start % count);
-        prop_assert_eq!(around(&places), found);
+        prop_assert_eq!(pattern(&places), found);
         places.reverse();
-        prop_assert_eq!(around(&places), found);
+        prop_assert_eq!(pattern(&places), found);
     }
 
     #[test]
@@ -92,6 +96,6 @@ proptest! {
             .map(|value| Depth::parse(in32(f64::from(*value))).expect("a depth"))
             .collect();
         let in_millimetres = depths(&thirty_seconds.iter().map(|value| f64::from(*value) * 0.79375).collect::<Vec<_>>());
-        prop_assert_eq!(around(&in_inches), around(&in_millimetres));
+        prop_assert_eq!(pattern(&in_inches), pattern(&in_millimetres));
     }
 }

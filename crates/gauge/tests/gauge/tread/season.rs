@@ -34,10 +34,10 @@ fn where_the_law_asks_for_more_a_winter_tyre_is_held_to_that() {
 #[test]
 fn at_four_thirty_seconds_the_wet_road_is_told_of_in_the_publishers_words() {
     // AAA with the Automobile Club of Southern California, 2018, read second-hand.
-    let told = wet_grip_caution(depth(in32(4.0))).expect("a caution");
-    assert!(told.contains("AAA (2018)") && told.contains("87 ft") && told.contains("43 %"), "{told}");
-    assert_eq!(wet_grip_caution(depth(in32(4.1))), None);
     let vehicle = car(Jurisdiction::Eu);
+    let told = wet_grip_caution(&Yardstick::shipped(&vehicle), depth(in32(4.0))).expect("a caution");
+    assert!(told.contains("AAA (2018)") && told.contains("87 ft") && told.contains("43 %"), "{told}");
+    assert_eq!(wet_grip_caution(&Yardstick::shipped(&vehicle), depth(in32(4.1))), None);
     assert!(advises(&tread_of(in32(4.0), &vehicle), "wet road"));
     assert!(!advises(&tread_of(in32(4.1), &vehicle), "wet road"));
 }
@@ -51,7 +51,12 @@ fn four_tyres_at_about_five_thirty_seconds_have_47_percent_left_and_need_no_rota
     let share = usable_fraction_of_set(&tyres, depth(in32(9.0)), depth(in32(2.0))).expect("a share");
     assert_eq!(format!("{:.0} %", share * 100.0), "47 %");
     let [front_left, front_right, rear_left, rear_right] = tyres.map(Some);
-    let advice = rotation_advice([front_left, front_right], [rear_left, rear_right], Fitment::default());
+    let advice = rotation_advice(
+        &Yardstick::shipped(&car(Jurisdiction::Us)),
+        [front_left, front_right],
+        [rear_left, rear_right],
+        Fitment::default(),
+    );
     assert!(matches!(advice, RotationAdvice::NotDue { .. }), "{advice:?}");
     assert_eq!(usable_fraction_of_set(&[], depth(in32(9.0)), depth(in32(2.0))), None);
 }
