@@ -4,7 +4,7 @@ use crate::error::ActError;
 use crate::{Clerk, facts};
 use chrono::{DateTime, Utc};
 use model::horizon::Horizon;
-use model::{Facts, FleetId, Policy, VehicleId};
+use model::{Facts, FleetId, Policy, SetAside, VehicleId};
 use store::{AsKnown, Reach};
 
 /// A vehicle's facts and what follows from them.
@@ -16,6 +16,8 @@ pub struct Outlook {
     pub policy: Policy,
     /// What follows.
     pub horizon: Horizon,
+    /// What of its inspections waits for a person.
+    pub set_aside: Vec<SetAside>,
 }
 
 /// The outlook of a vehicle; none if there is no such vehicle in the fleet.
@@ -61,5 +63,8 @@ pub async fn at(
     let found = facts::seen(conn, fleet, &[vehicle], &policy, view).await?;
     let Some(facts) = found.into_iter().next() else { return Ok(None) };
     let horizon = engine::horizon(&facts, &policy);
-    Ok(Some(Outlook { facts, policy, horizon }))
+    let mut set_aside = store::set_asides::waiting_of(conn, fleet, vehicle, view.known()).await?;
+    // As of a day of the past, inspections that were still to come are not there, and nor is what they set aside.
+    set_aside.retain(|one| facts.inspections.iter().any(|inspection| inspection.id == one.inspection));
+    Ok(Some(Outlook { facts, policy, horizon, set_aside }))
 }

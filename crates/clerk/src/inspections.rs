@@ -1,12 +1,14 @@
 //! Taking in a technician's batch: many vehicles, each entry with a result of its own.
 //!
 //! All entries are judged in pure code first, then stored table by table in one statement each. Nothing measured is
-//! lost: what is refused is kept raw, what cannot be right is held, the rest counts.
+//! lost: what is refused is kept raw, what cannot be right is held, the rest counts. A measurement that cannot be taken
+//! as it was written is set aside until a person settles it ([`crate::set_asides`]).
 
 mod clock;
 mod content;
+mod fitted;
 mod known;
-mod measured;
+pub(crate) mod measured;
 mod plan;
 mod results;
 
@@ -14,7 +16,7 @@ use crate::Act;
 use crate::error::{ActError, Fault};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, Graded};
-use model::{Code, Doubt, FindingWeight, InspectionId, Place, VehicleId};
+use model::{Code, Doubt, FindingWeight, InspectionId, Place, SetAside, VehicleId};
 use plan::Plan;
 use quantity::Entered;
 use std::collections::BTreeSet;
@@ -186,15 +188,21 @@ pub struct Taken {
 #[derive(Debug, Clone)]
 pub struct HeldPart {
     /// Where in the entry.
-    pub pointer: &'static str,
+    pub pointer: String,
     /// Why.
     pub reason: HeldReason,
     /// What was probably meant.
     pub suggested: Option<Entered>,
 }
 
+impl HeldPart {
+    fn unsuggested(pointer: &str, reason: HeldReason) -> Self {
+        Self { pointer: pointer.to_owned(), reason, suggested: None }
+    }
+}
+
 /// Why a part waits.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum HeldReason {
     /// The reading cannot be right.
     Doubt(Doubt),
@@ -202,6 +210,21 @@ pub enum HeldReason {
     Clock,
     /// It corrects somebody else's entry or one older than seven days: a manager decides.
     CorrectionNeedsManager,
+    /// A measurement cannot be taken as it was written.
+    SetAside(SetAside),
+    /// The check sheet has no such version. Nobody needs to decide: the inspection is kept under the newest.
+    SheetVersion(SheetUnknown),
+}
+
+/// A version of a check sheet that an entry names and the fleet does not have.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetUnknown {
+    /// The sheet.
+    pub code: Code,
+    /// The version named.
+    pub said: i64,
+    /// The newest, which the inspection is kept under.
+    pub newest: i64,
 }
 
 /// Takes in a batch: every entry gets its result, in order.

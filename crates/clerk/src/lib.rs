@@ -32,6 +32,7 @@ mod renewal;
 mod retraction;
 pub mod rulebooks;
 pub mod services;
+pub mod set_asides;
 pub mod sheets;
 pub mod stays;
 pub mod vehicles;

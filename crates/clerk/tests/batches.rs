@@ -6,7 +6,7 @@ use model::horizon::Horizon;
 use model::{Doubt, Grade};
 use quantity::{Entered, Unit};
 use store::Reach;
-use testkit::world::{World, instant, km, measured};
+use testkit::world::{World, code, instant, km, measured};
 
 fn kinds(results: &[EntryResult]) -> Vec<&'static str> {
     let kind = |result: &EntryResult| match result.outcome {
@@ -37,7 +37,7 @@ testkit::on_both_engines! {
         backwards.odometer = Some(km(12_000.0));
         backwards.measurements = vec![measured("cold-pressure", "front_left", "whole", 300.0, "kPa")];
         let mut unknown = world.entry("Van 3");
-        unknown.measurements = vec![measured("shoe-size", "front_left", "whole", 42.0, "mm")];
+        unknown.check_sheet.code = code("shoe-fitting");
         let plain = world.entry("Van 4");
         let nobody = world.entry("Van 99");
 
@@ -49,10 +49,10 @@ testkit::on_both_engines! {
         assert!(matches!(parts[0].reason, HeldReason::Doubt(Doubt::RunsBackwards { .. })));
         assert_eq!(taken.grades[0].grade, Grade::Good);
         let EntryOutcome::Rejected { status, faults, .. } = &results[3].outcome else { panic!("rejected") };
-        assert_eq!((*status, faults[0].pointer.as_str()), (422, "/measurements/0/point"));
+        assert_eq!((*status, faults[0].pointer.as_str()), (422, "/check_sheet"));
         let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
         let kept = store::inspections::page_rejected(&mut tx.conn(), world.fleet, None, 10).await.expect("a page");
-        assert!(kept.iter().any(|(_, _, row)| row.raw.contains("shoe-size")), "the refused entry is kept raw");
+        assert!(kept.iter().any(|(_, _, row)| row.raw.contains("shoe-fitting")), "the refused entry is kept raw");
     }
 
     async fn a_tyre_below_the_law_says_do_not_drive_on_the_spot(store: Store) {

@@ -10,13 +10,14 @@ use clerk::organisation::{DepotChange, NewWorkshop, WorkshopChange};
 use clerk::papers::NewPaper;
 use clerk::readings::NewReading;
 use clerk::services::NewService;
+use clerk::set_asides::Choice;
 use clerk::stays::NewStay;
 use clerk::vehicles::VehicleChange;
 use clerk::{Act, ActError};
 use model::{
     BaselineChoice, Clock, CoverageTerms, Decision, DistanceFrom, Duty, Every, Facts, FindingWeight,
     IndicatorLeft, LastDay, MeasurementChoice, MeterQuantity, PaperKind, Place, Policy, ReadingSource,
-    Transfer, VehicleId, WindowKind, WorkshopKind, local_day,
+    SetAsideReason, Transfer, VehicleId, WindowKind, WorkshopKind, local_day,
 };
 use quantity::{Entered, Unit};
 use std::collections::BTreeSet;
@@ -32,7 +33,7 @@ fn hours(world: &World) -> Entered {
 }
 
 /// How many kinds of steps there are.
-const KINDS: u64 = 28;
+const KINDS: u64 = 31;
 
 /// Distance that the van of the story has covered by now: 90 km a day since it came into service.
 fn odometer(world: &World) -> Entered {
@@ -75,7 +76,8 @@ async fn step(
         0..6 => work(world, act, van, known, kind).await,
         6..12 => wear(world, act, van, known, kind).await,
         19..26 => off_road(world, act, van, known, kind).await,
-        26.. => sister(world, act, van, kind).await,
+        26..28 => sister(world, act, van, kind).await,
+        28.. => held(world, act, van, kind).await,
         _ => settings(world, act, van, known, kind).await,
     }
 }
@@ -254,6 +256,30 @@ async fn sister(world: &World, act: &mut Act, van: VehicleId, kind: u64) -> Resu
     clerk::inspections::take_in(act, batch).await.map(drop)
 }
 
+/// A measurement is set aside, and one that waits is taken or dismissed.
+async fn held(world: &World, act: &mut Act, van: VehicleId, kind: u64) -> Result<(), ActError> {
+    if kind == 28 {
+        let mut entry = world.entry("Van 1");
+        let [first, second] = ["front_right", "rear_left"];
+        entry.measurements = vec![
+            measured("tread-depth", first, "lowest", 5.2, "kPa"),
+            measured("shoe-size", second, "lowest", 42.0, "mm"),
+        ];
+        let batch = world.batch(world.clerk.new_id(), &[entry]);
+        return clerk::inspections::take_in(act, batch).await.map(drop);
+    }
+    let waiting =
+        store::set_asides::waiting_of(&mut act.conn(), world.fleet, van, store::AsKnown::NOW).await?;
+    let wanted = if kind == 29 { SetAsideReason::Unit } else { SetAsideReason::PointUnknown };
+    let one = waiting.into_iter().find(|one| one.reason == wanted);
+    let id = one.ok_or(ActError::NotFound { kind: "held measurement" })?.id;
+    let choice = match kind {
+        29 => Choice::Take(measured("tread-depth", "front_right", "lowest", 5.2, "mm")),
+        _ => Choice::Dismiss,
+    };
+    clerk::set_asides::settle_set_aside(act, id, choice, "Asked.".to_owned()).await.map(drop)
+}
+
 async fn settings(
     world: &World,
     act: &mut Act,
@@ -369,6 +395,7 @@ async fn live(world: &World, van: VehicleId, seed: u64, steps: u64) -> Life {
 fn assert_same(told: &Outlook, remembered: &Outlook, at: DateTime<Utc>, seed: u64) {
     assert_eq!(told.facts, remembered.facts, "facts known at {at}, seed {seed}");
     assert_eq!(told.policy, remembered.policy, "policy known at {at}, seed {seed}");
+    assert_eq!(told.set_aside, remembered.set_aside, "what waits known at {at}, seed {seed}");
     assert_eq!(told.horizon, remembered.horizon, "horizon known at {at}, seed {seed}");
 }
 
@@ -377,7 +404,7 @@ testkit::on_both_engines! {
         let world = World::in_store(store).await;
         let van = world.van("Van 1").await;
         for seed in [1, 2] {
-            let life = live(&world, van, seed, 45).await;
+            let life = live(&world, van, seed, 52).await;
             assert_eq!(life.kinds, (0..KINDS).collect(), "every kind of step was taken, seed {seed}");
             for (at, remembered) in &life.memory {
                 let told = seen(&world, van, known_at(*at)).await.expect("the van");

@@ -12,7 +12,7 @@ use crate::reader::{Reader, Written};
 use crate::shape::{Schemas, Shape};
 use crate::text::{Line, Text};
 use chrono::{DateTime, Utc};
-use model::{BatchId, Code, FindingWeight, InspectionId, Place, VehicleId};
+use model::{BatchId, Code, FindingWeight, InspectionId, Place, SetAsideId, VehicleId};
 use serde_json::Value;
 use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
@@ -60,12 +60,17 @@ pub enum Observed {
 }
 
 fn is_measured_or_seen(entered: &MeasurementEntered, reader: &mut Reader) {
-    if entered.clone().observed().is_none() {
-        reader.fault("one-of-two", "either `value` and `unit` are needed, or `seen` alone");
-    }
+    entered.is_measured_or_seen(reader);
 }
 
 impl MeasurementEntered {
+    /// Tells the reader where it says neither what was measured nor what was seen, or both.
+    pub(crate) fn is_measured_or_seen(&self, reader: &mut Reader) {
+        if self.clone().observed().is_none() {
+            reader.fault("one-of-two", "either `value` and `unit` are needed, or `seen` alone");
+        }
+    }
+
     /// What it came to; `None` without either or with both, which reading it has ruled out.
     pub fn observed(self) -> Option<Observed> {
         match (self.value, self.unit, self.seen) {
@@ -177,12 +182,15 @@ answer! {
     HeldPart {
         /// Where in the entry.
         pointer: String = "/odometer",
-        /// A stable word for why.
+        /// A stable word for why: that of a doubt about a reading or of a held measurement, `clock_in_doubt`,
+        /// `correction_needs_manager` or `sheet_version_unknown`.
         reason: String = "runs_backwards",
         /// Why, in a sentence.
         detail: String = "It is less than the 48210 km counted on 2026-10-30.",
         /// What was probably meant.
         suggested: Option<Quantity> = {"value": 48312, "unit": "km"},
+        /// The measurement that waits, where it is one: where it is taken or dismissed.
+        held_measurement: Option<SetAsideId> = null,
     }
 }
 

@@ -3,9 +3,9 @@
 use crate::coverage::CoverageOutlook;
 use crate::define::answer;
 use crate::graded::GradedMeasurement;
+use crate::held::HeldEntry;
 use crate::quantity::Quantity;
 use crate::question::Question;
-use crate::reading::HeldEntry;
 use crate::reason::Reason;
 use crate::usage::{Running, Usage, Wear};
 use ::quantity::{Entered, Unit};
@@ -184,7 +184,7 @@ answer! {
         grades: Vec<GradedMeasurement>,
         /// What a person is asked about it.
         questions: Vec<Question>,
-        /// Readings that wait for a person.
+        /// Readings and measurements that wait for a person.
         held: Vec<HeldEntry>,
     }
 }

@@ -68,6 +68,7 @@ ids! {
     FleetId, DepotId, PersonId, KeyId, WorkshopId, VehicleId, ReadingId, DecisionId, RulebookId, OverrideId,
     BaselineId, ServiceId, PaperId, WindowId, InspectionId, MeasurementId, FindingId, ComponentId, FittingId,
     NoticeId, LetterId, BatchId, StayId, ReplacementId, IndicatorId,
+    SetAsideId,
 }
 
 impl Shape for Code {

@@ -59,15 +59,15 @@ answer! {
     }
 }
 
+impl From<model::Measurement> for Measurement {
+    fn from(measurement: model::Measurement) -> Self {
+        let model::Measurement { id, point, place, zone, entered, .. } = measurement;
+        Self { id, point, place, zone, measured: entered.into() }
+    }
+}
+
 impl From<model::Inspection> for Inspection {
     fn from(inspection: model::Inspection) -> Self {
-        let measured = |m: model::Measurement| Measurement {
-            id: m.id,
-            point: m.point,
-            place: m.place,
-            zone: m.zone,
-            measured: m.entered.into(),
-        };
         Self {
             id: inspection.id,
             check_sheet: SheetFollowed { code: inspection.sheet, version: inspection.sheet_version },
@@ -75,7 +75,7 @@ impl From<model::Inspection> for Inspection {
             recorded_at: inspection.recorded_at,
             clock_in_doubt: inspection.clock_in_doubt,
             reading: inspection.reading,
-            measurements: inspection.measurements.into_iter().map(measured).collect(),
+            measurements: inspection.measurements.into_iter().map(Measurement::from).collect(),
             note: inspection.note,
         }
     }

@@ -72,6 +72,13 @@ answer! {
 #[serde(transparent)]
 pub struct Raw(pub Value);
 
+impl Raw {
+    /// Kept JSON as it came; what is none is shown as text.
+    pub fn kept(text: String) -> Self {
+        Self(serde_json::from_str(&text).unwrap_or(Value::String(text)))
+    }
+}
+
 impl Shape for Raw {
     fn schema(_: &mut Schemas) -> RefOr<Schema> {
         ObjectBuilder::new().schema_type(SchemaType::AnyValue).into()

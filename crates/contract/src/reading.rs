@@ -4,7 +4,7 @@ use crate::define::{answer, request};
 use crate::quantity::{Distance, Quantity};
 use crate::text::Text;
 use chrono::{DateTime, Utc};
-use model::{Decision, DecisionId, ReadingId, ReadingSource, VehicleId};
+use model::{Decision, DecisionId, ReadingId, ReadingSource};
 
 answer! {
     /// Why a reading is held.
@@ -127,17 +127,5 @@ impl ReadingDecision {
         let (kind, value) = kind_and_value(&decided.decision);
         let model::ReadingDecision { id, reading, reason, recorded_at, .. } = decided;
         Self { id, reading, kind: kind.to_owned(), value, reason, recorded_at, judgement }
-    }
-}
-
-answer! {
-    /// A reading that waits for a person.
-    HeldEntry {
-        /// The vehicle.
-        vehicle: VehicleId,
-        /// Its label.
-        vehicle_label: String = "N-07",
-        /// The reading.
-        reading: OdometerReading,
     }
 }

@@ -61,6 +61,7 @@ words! {
     model::Place, "Place", "Where on a vehicle; left and right as seen from the driver's seat.";
     model::Zone, "Zone", "Where at a place: across a tyre's tread, or which pad of a caliper.";
     model::FindingWeight, "FindingWeight", "How heavily a finding weighs.";
+    model::SetAsideReason, "HeldMeasurementReason", "Why a measurement is held.";
     model::NoticeState, "NoticeState", "Where a notice stands.";
     model::LetterState, "LetterState", "Where a letter stands.";
     model::FitLevel, "FitLevel", "Whose data a usage prior came from.";

@@ -74,6 +74,8 @@ ids! {
     InspectionId,
     /// One measured value.
     MeasurementId,
+    /// A measurement that was set aside.
+    SetAsideId,
     /// Something found wrong.
     FindingId,
     /// A component.

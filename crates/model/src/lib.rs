@@ -23,6 +23,7 @@ mod reading;
 mod rule;
 mod rulebook;
 mod service;
+mod set_aside;
 mod usage;
 mod vehicle;
 mod vin;
@@ -63,6 +64,7 @@ pub use rule::{
 };
 pub use rulebook::{Rulebook, RulebookError};
 pub use service::{Part, ServiceRecord, Stay};
+pub use set_aside::{SetAside, SetAsideReason, Settled, Settlement};
 pub use usage::{CohortFit, FitLevel, KappaFit, PinnedFit};
 pub use vehicle::{Attributes, Duty, Placard, Powertrain, Vehicle};
 pub use vin::{Vin, VinError};

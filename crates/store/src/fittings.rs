@@ -4,9 +4,9 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::{each, one};
-use crate::{AsKnown, Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, components, id_list};
 use chrono::NaiveDate;
-use model::{ComponentId, Fitting, FittingId, FleetId, Place, VehicleId};
+use model::{Component, ComponentId, Fitting, FittingId, FleetId, Place, VehicleId};
 use quantity::Distance;
 use uuid::Uuid;
 
@@ -209,4 +209,20 @@ pub(crate) async fn of_vehicles(
     known: AsKnown,
 ) -> Result<Vec<Fitting>, StoreError> {
     each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
+}
+
+/// Every fitting on these vehicles with its component, ended ones too.
+pub async fn with_components(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+) -> Result<Vec<(Fitting, Component)>, StoreError> {
+    let list = &id_list(vehicles.iter().map(|vehicle| vehicle.0));
+    let fittings = of_vehicles(conn, fleet, list, AsKnown::NOW).await?;
+    let components = components::of_vehicles(conn, fleet, list, AsKnown::NOW).await?;
+    let of_fitting = |fitting: Fitting| {
+        let (_, component) = components.iter().find(|(_, component)| component.id == fitting.component)?;
+        Some((fitting, component.clone()))
+    };
+    Ok(fittings.into_iter().filter_map(of_fitting).collect())
 }

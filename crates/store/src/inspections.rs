@@ -13,9 +13,9 @@ use crate::acts::Stamp;
 use crate::pages::behind;
 use crate::parse::{InRow, json_text};
 use crate::rows::each;
-use crate::{AsKnown, Conn, Sql, StoreError, id_list};
+use crate::{AsKnown, Conn, Sql, StoreError, id_list, set_asides};
 use chrono::{DateTime, Utc};
-use model::{FleetId, Inspection, InspectionId, ReadingId, VehicleId};
+use model::{FleetId, Inspection, InspectionId, Measurement, ReadingId, VehicleId};
 use uuid::Uuid;
 
 statements! {
@@ -178,13 +178,28 @@ pub async fn page(
     Ok(found.into_iter().map(|(_, inspection, _)| inspection).collect())
 }
 
-/// Withdraws an inspection with what was measured in it; `false` if there is none or it is withdrawn already.
+/// Keeps a measurement of an inspection that came on record later than it did, behind those that are there. `Unique` if
+/// the spot was measured in it already.
+pub async fn insert_measurement(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    inspection: InspectionId,
+    measurement: &Measurement,
+    stamp: &Stamp,
+) -> Result<(), StoreError> {
+    measurements::insert_later(conn, fleet, vehicle, inspection, measurement, stamp).await
+}
+
+/// Withdraws an inspection with what was measured in it and what of it is set aside; `false` if there is none or it is
+/// withdrawn already.
 pub async fn withdraw(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     id: InspectionId,
     at: DateTime<Utc>,
 ) -> Result<bool, StoreError> {
+    set_asides::withdraw_of(conn, fleet, id, at).await?;
     Ok(execute!(conn, WITHDRAW, fleet.0, id.0, at)? == 1)
 }
 
@@ -197,7 +212,7 @@ pub(crate) async fn of_vehicles(
 ) -> Result<Vec<(VehicleId, Inspection)>, StoreError> {
     let rows = fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?;
     let mut found: Vec<Authored> = each(rows)?;
-    let measured = measurements::of_vehicles(conn, fleet, list).await?;
+    let measured = measurements::of_vehicles(conn, fleet, list, known).await?;
     measurements::sort_into(&mut found, measured);
     Ok(found.into_iter().map(|(vehicle, inspection, _)| (vehicle, inspection)).collect())
 }

@@ -48,6 +48,7 @@ pub mod readings;
 pub mod rulebooks;
 pub mod schema;
 pub mod services;
+pub mod set_asides;
 pub mod sheets;
 pub mod states;
 pub mod stays;
@@ -97,6 +98,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         rulebooks::CATALOGUE,
         schema::CATALOGUE,
         services::CATALOGUE,
+        set_asides::CATALOGUE,
         sheets::CATALOGUE,
         states::CATALOGUE,
         stays::CATALOGUE,

@@ -305,18 +305,27 @@ async fn person(act: &mut Act, role: Role, email: &str) -> PersonId {
 
 /// The entry as it would come over the wire, as far as its content matters.
 fn raw(entry: &Entry) -> RawEntry {
-    let measurements: Vec<_> = entry
-        .measurements
-        .iter()
-        .map(|m| serde_json::json!([m.point, m.place, m.zone, format!("{:?}", m.observed)]))
-        .collect();
+    let measurements: Vec<_> = entry.measurements.iter().map(written).collect();
     let raw = serde_json::json!({
         "entry_id": entry.entry_id,
         "vehicle": entry.vehicle,
+        "check_sheet": {"code": entry.check_sheet.code, "version": entry.check_sheet.version},
         "performed_at": entry.performed_at,
         "odometer": entry.odometer,
         "measurements": measurements,
         "note": entry.note,
     });
     RawEntry { raw, entry_id_text: Some(entry.entry_id.to_string()), parsed: Ok(entry.clone()) }
+}
+
+fn written(measured: &MeasurementEntered) -> serde_json::Value {
+    let MeasurementEntered { point, place, zone, observed } = measured;
+    match observed {
+        Observed::Measured { value, unit } => {
+            serde_json::json!({"point": point, "place": place, "zone": zone, "value": value, "unit": unit})
+        }
+        Observed::Seen(word) => {
+            serde_json::json!({"point": point, "place": place, "zone": zone, "seen": word})
+        }
+    }
 }

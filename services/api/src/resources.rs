@@ -11,6 +11,7 @@ pub mod findings;
 pub mod fittings;
 pub mod fleets;
 pub mod held_entries;
+pub mod held_measurements;
 pub mod horizons;
 pub mod hour_readings;
 pub mod indicator_readings;

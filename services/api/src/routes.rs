@@ -3,9 +3,10 @@
 use crate::http::operation::{Operation, group};
 use crate::resources::{
     access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
-    fittings, fleets, held_entries, horizons, hour_readings, indicator_readings, inspection_batches,
-    inspections, letters, measurements, meter_replacements, notices, odometer_readings, papers, people,
-    policies, rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles, workshops,
+    fittings, fleets, held_entries, held_measurements, horizons, hour_readings, indicator_readings,
+    inspection_batches, inspections, letters, measurements, meter_replacements, notices, odometer_readings,
+    papers, people, policies, rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles,
+    workshops,
 };
 
 /// Every operation of the interface.
@@ -36,6 +37,7 @@ pub fn operations() -> impl Iterator<Item = Operation> {
         inspections::operations(),
         measurements::operations(),
         findings::operations(),
+        held_measurements::operations(),
         rejected_entries::operations(),
     ];
     let components = [components::operations(), fittings::operations()];

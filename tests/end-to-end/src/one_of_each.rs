@@ -118,16 +118,18 @@ impl OneOfEach {
 
     async fn make_inspection(&mut self, served: &Served, caller: &Caller, name: &str) {
         let bald = json!(["tread-depth", "front_left", "lowest", 1.0, "mm"]);
-        let mut entry = served.entry("Van of each", &[bald]);
+        let shoe = json!(["shoe-size", "front_left", "lowest", 42, "mm"]);
+        let mut entry = served.entry("Van of each", &[bald, shoe]);
         entry["check_sheet"] = json!({"code": format!("walk-of-{name}")});
         entry["findings"] = json!([{"code": "suspension-noise", "weight": "attend", "note": "Knocks."}]);
         let batch = served.batch(std::slice::from_ref(&entry));
         let results = caller.post_batch(&batch).await;
-        assert_eq!(results[0]["outcome"], "accepted", "{results:?}");
+        assert_eq!(results[0]["outcome"], "held", "{results:?}");
         let text = |value: &Value| value.as_str().expect("an id").to_owned();
         self.0.insert("inspection_batch".to_owned(), text(&batch["batch_id"]));
         self.0.insert("inspection".to_owned(), text(&results[0]["inspection"]));
         self.0.insert("measurement".to_owned(), text(&results[0]["grades"][0]["measurement"]));
+        self.0.insert("held_measurement".to_owned(), text(&results[0]["held"][0]["held_measurement"]));
         self.keep("finding", &caller.list("/findings").await[0]);
     }
 

@@ -1,15 +1,16 @@
 //! What is on record that the entries of a batch are judged against, and the judging of each.
 
-use super::clock;
-use super::measured::measurements;
+use super::clock::{self, Timed};
+use super::fitted::Fitted;
+use super::measured::{Occasion, measurements};
 use super::plan::{Correction, Fate, Stored, rejected};
-use super::{Batch, Entry, FindingEntered, SheetRef};
+use super::{Batch, Entry, FindingEntered, RawEntry, SheetRef, SheetUnknown, content};
 use crate::Act;
 use crate::error::{ActError, Fault};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use model::{
     CheckSheet, Code, Finding, FindingId, Inspection, InspectionId, OdometerReading, Place, ReadingId,
-    ReadingSource, Vehicle, VehicleId, day_start,
+    ReadingSource, Vehicle, VehicleId, day_start, local_day,
 };
 use quantity::{Distance, Entered};
 use std::collections::BTreeMap;
@@ -26,6 +27,7 @@ pub(super) struct Known {
     sheets: BTreeMap<(Code, Option<i64>), Option<CheckSheet>>,
     entries: BTreeMap<Uuid, ([u8; 32], InspectionId)>,
     corrected: BTreeMap<Uuid, Option<Earlier>>,
+    fitted: Fitted,
 }
 
 /// An earlier inspection that an entry wants to correct.
@@ -33,6 +35,12 @@ struct Earlier {
     inspection: Inspection,
     vehicle: VehicleId,
     recorded_by: Option<Uuid>,
+}
+
+/// The version of a check sheet that an inspection is kept under.
+struct Followed {
+    version: i64,
+    unknown: Option<SheetUnknown>,
 }
 
 impl Known {
@@ -48,6 +56,8 @@ impl Known {
                 known.corrected.insert(id, found);
             }
         }
+        let vehicles: Vec<VehicleId> = known.vehicles.keys().copied().collect();
+        known.fitted = Fitted::look_up(act, &vehicles).await?;
         let ids: Vec<Uuid> = entries.iter().map(|entry| entry.entry_id).collect();
         let used = store::inspections::entries_by_ids(&mut act.conn(), fleet, &ids).await?;
         known.entries = used
@@ -79,21 +89,22 @@ impl Known {
             return Ok(());
         }
         let fleet = act.fleet();
-        let found = match version {
+        let said = match version {
             Some(version) => store::sheets::find(&mut act.conn(), fleet, code, *version).await?,
+            None => None,
+        };
+        let found = match said {
+            Some(sheet) => Some(sheet),
             None => store::sheets::newest(&mut act.conn(), fleet, code).await?,
         };
         self.sheets.insert(key, found);
         Ok(())
     }
 
-    pub(super) fn judge(&mut self, act: &Act, batch: &Batch, entry: &Entry, hash: [u8; 32]) -> Fate {
-        if let Some((earlier, inspection)) = self.entries.get(&entry.entry_id) {
-            if *earlier == hash {
-                return Fate::Duplicate(*inspection);
-            }
-            let detail = "this entry id was used before with other content; a new entry needs a new id";
-            return rejected(409, "entry-content-differs", vec![Fault::new("/entry_id", "used", detail)]);
+    pub(super) fn judge(&mut self, act: &Act, batch: &Batch, raw: &RawEntry, entry: &Entry) -> Fate {
+        let hash = content::hash(&raw.raw);
+        if let Some(fate) = self.fate_of_used(entry.entry_id, hash) {
+            return fate;
         }
         let mut faults = Vec::new();
         let vehicle = match self.vehicle_of(entry) {
@@ -104,30 +115,24 @@ impl Known {
         let sheet = self.sheet_of(entry, &mut faults);
         let first = vehicle.in_service_on.map(|day| day_start(day, vehicle.zone));
         let timed = clock::judge(entry.performed_at, batch.device_sent_at, batch.received_at, first);
-        let measurements = measurements(act, entry, &mut faults);
+        let day = (!timed.in_doubt).then(|| local_day(timed.at, vehicle.zone));
+        let occasion = Occasion { vehicle: vehicle.id, day, fitted: &self.fitted };
+        let measured = measurements(act, entry, &raw.raw, &occasion);
         let odometer = entry.odometer.and_then(|entered| odometer(entered, &mut faults));
         if !faults.is_empty() {
             return rejected(422, "entry-invalid", faults);
         }
         let id = InspectionId(entry.entry_id);
-        let reading = odometer.map(|(entered, odometer)| OdometerReading {
-            id: ReadingId(act.new_id()),
-            entered,
-            odometer,
-            read_at: timed.at,
-            recorded_at: act.at(),
-            source: ReadingSource::Technician,
-            clock_in_doubt: timed.in_doubt,
-        });
+        let reading = odometer.map(|shown| reading(act, timed, shown));
         let inspection = Inspection {
             id,
             sheet: entry.check_sheet.code.clone(),
-            sheet_version: sheet,
+            sheet_version: sheet.version,
             performed_at: timed.at,
             recorded_at: act.at(),
             clock_in_doubt: timed.in_doubt,
             reading: reading.as_ref().map(|reading| reading.id),
-            measurements,
+            measurements: measured.counted,
             note: entry.note.clone(),
         };
         let vehicle = vehicle.id;
@@ -136,12 +141,24 @@ impl Known {
             vehicle,
             inspection,
             timed,
+            set_aside: measured.set_aside,
+            sheet_unknown: sheet.unknown,
             reading,
             findings: entry.findings.iter().map(|found| finding(act, id, timed.at, found)).collect(),
             unknown_members: entry.unknown_members.clone(),
             hash,
             correction: entry.corrects.map(|id| self.correction(act, id)),
         }))
+    }
+
+    /// What becomes of an entry whose id was used before.
+    fn fate_of_used(&self, entry_id: Uuid, hash: [u8; 32]) -> Option<Fate> {
+        let (earlier, inspection) = self.entries.get(&entry_id)?;
+        if *earlier == hash {
+            return Some(Fate::Duplicate(*inspection));
+        }
+        let detail = "this entry id was used before with other content; a new entry needs a new id";
+        Some(rejected(409, "entry-content-differs", vec![Fault::new("/entry_id", "used", detail)]))
     }
 
     fn vehicle_of(&self, entry: &Entry) -> Result<&Vehicle, (u16, Fault)> {
@@ -162,15 +179,17 @@ impl Known {
         }
     }
 
-    fn sheet_of(&self, entry: &Entry, faults: &mut Vec<Fault>) -> i64 {
-        let key = (entry.check_sheet.code.clone(), entry.check_sheet.version);
-        if let Some(Some(sheet)) = self.sheets.get(&key) {
-            return sheet.version;
-        }
-        let version = key.1.map_or_else(String::new, |version| format!(" in version {version}"));
-        let detail = format!("there is no check sheet {}{version} in this fleet", key.0);
-        faults.push(Fault::new("/check_sheet", "unknown", detail));
-        0
+    /// The sheet in the version followed; in the newest where that one is unknown, which is then said.
+    fn sheet_of(&self, entry: &Entry, faults: &mut Vec<Fault>) -> Followed {
+        let SheetRef { code, version } = &entry.check_sheet;
+        let Some(Some(sheet)) = self.sheets.get(&(code.clone(), *version)) else {
+            let detail = format!("there is no check sheet {code} in this fleet");
+            faults.push(Fault::new("/check_sheet", "unknown", detail));
+            return Followed { version: 0, unknown: None };
+        };
+        let unknown = version.filter(|said| *said != sheet.version);
+        let unknown = unknown.map(|said| SheetUnknown { code: code.clone(), said, newest: sheet.version });
+        Followed { version: sheet.version, unknown }
     }
 
     fn correction(&self, act: &Act, corrects: Uuid) -> Correction {
@@ -200,6 +219,18 @@ fn odometer(entered: Entered, faults: &mut Vec<Fault>) -> Option<(Entered, Dista
     let before = faults.len();
     let distance = crate::entered::read_odometer(Some(entered), "/odometer", faults);
     (faults.len() == before).then_some((entered, distance))
+}
+
+fn reading(act: &Act, timed: Timed, (entered, odometer): (Entered, Distance)) -> OdometerReading {
+    OdometerReading {
+        id: ReadingId(act.new_id()),
+        entered,
+        odometer,
+        read_at: timed.at,
+        recorded_at: act.at(),
+        source: ReadingSource::Technician,
+        clock_in_doubt: timed.in_doubt,
+    }
 }
 
 fn finding(act: &Act, inspection: InspectionId, at: DateTime<Utc>, entered: &FindingEntered) -> Finding {

@@ -2,10 +2,10 @@
 
 use super::clock::Timed;
 use super::known::Known;
-use super::{Batch, HeldReason, content};
+use super::{Batch, HeldReason, SheetUnknown, content};
 use crate::Act;
 use crate::error::{ActError, Fault};
-use model::{Finding, Inspection, InspectionId, OdometerReading, ReadingId, VehicleId};
+use model::{Finding, Inspection, InspectionId, OdometerReading, ReadingId, SetAside, VehicleId};
 use std::collections::BTreeSet;
 use store::inspections::{BatchRow, EntryRow, InspectionRow, RejectedRow};
 use store::readings::ReadingLinks;
@@ -28,6 +28,8 @@ pub(super) struct Stored {
     pub(super) vehicle: VehicleId,
     pub(super) inspection: Inspection,
     pub(super) timed: Timed,
+    pub(super) set_aside: Vec<SetAside>,
+    pub(super) sheet_unknown: Option<SheetUnknown>,
     pub(super) reading: Option<OdometerReading>,
     pub(super) findings: Vec<Finding>,
     pub(super) unknown_members: Vec<String>,
@@ -47,7 +49,7 @@ impl Plan {
         let mut fates = Vec::with_capacity(batch.entries.len());
         for raw in &batch.entries {
             let fate = match &raw.parsed {
-                Ok(entry) => known.judge(act, batch, entry, content::hash(&raw.raw)),
+                Ok(entry) => known.judge(act, batch, raw, entry),
                 Err(faults) => rejected(422, "entry-invalid", faults.clone()),
             };
             let fate = match fate {
@@ -96,6 +98,9 @@ impl Plan {
         store::readings::insert_many(&mut act.conn(), fleet, &readings, &stamp).await?;
         let inspections: Vec<InspectionRow> = self.stored().map(Stored::inspection_row).collect();
         store::inspections::insert_many(&mut act.conn(), fleet, &inspections, &stamp).await?;
+        let set_aside: Vec<(VehicleId, SetAside)> =
+            self.stored().flat_map(|s| s.set_aside.iter().map(|one| (s.vehicle, one.clone()))).collect();
+        store::set_asides::insert_many(&mut act.conn(), fleet, &set_aside, &stamp).await?;
         let findings: Vec<(VehicleId, Finding)> =
             self.stored().flat_map(|s| s.findings.iter().map(|f| (s.vehicle, f.clone()))).collect();
         store::findings::insert_many(&mut act.conn(), fleet, &findings, &stamp).await?;
@@ -182,7 +187,10 @@ impl Stored {
     }
 
     fn entry_row(&self, batch: Uuid) -> EntryRow {
-        let held = self.timed.in_doubt || matches!(self.correction, Some(Correction::NeedsManager));
+        let held = self.timed.in_doubt
+            || !self.set_aside.is_empty()
+            || self.sheet_unknown.is_some()
+            || matches!(self.correction, Some(Correction::NeedsManager));
         EntryRow {
             id: self.inspection.id.0,
             content_hash: self.hash.to_vec(),

@@ -3,8 +3,8 @@
 use super::plan::{Fate, Plan, Stored};
 use super::{EntryOutcome, EntryResult, HeldPart, HeldReason, Taken};
 use chrono::{DateTime, Utc};
-use model::Verdict;
 use model::horizon::{DueItem, Horizon, Stage};
+use model::{SetAside, Verdict};
 
 /// The results of a stored plan, in the order of its entries.
 pub(super) fn of(now: DateTime<Utc>, plan: Plan, horizons: &[Horizon]) -> Vec<EntryResult> {
@@ -28,18 +28,24 @@ fn outcome(now: DateTime<Utc>, fate: Fate, horizons: &[Horizon]) -> EntryOutcome
 fn held_parts(stored: &Stored, horizon: Option<&Horizon>) -> Vec<HeldPart> {
     let mut parts = Vec::new();
     if stored.timed.in_doubt {
-        parts.push(HeldPart { pointer: "/performed_at", reason: HeldReason::Clock, suggested: None });
+        parts.push(HeldPart::unsuggested("/performed_at", HeldReason::Clock));
     }
     if let Some(reason) = stored.correction.as_ref().and_then(super::plan::Correction::held) {
-        parts.push(HeldPart { pointer: "/corrects", reason, suggested: None });
+        parts.push(HeldPart::unsuggested("/corrects", reason));
+    }
+    if let Some(unknown) = &stored.sheet_unknown {
+        parts.push(HeldPart::unsuggested("/check_sheet/version", HeldReason::SheetVersion(unknown.clone())));
     }
     let judged = stored
         .reading
         .as_ref()
         .and_then(|reading| horizon?.judgements.iter().find(|judgement| judgement.reading == reading.id));
     if let Some(Verdict::Held { doubt, suggested }) = judged.map(|judgement| judgement.verdict) {
-        parts.push(HeldPart { pointer: "/odometer", reason: HeldReason::Doubt(doubt), suggested });
+        let reason = HeldReason::Doubt(doubt);
+        parts.push(HeldPart { suggested, ..HeldPart::unsuggested("/odometer", reason) });
     }
+    let measured = |one: &SetAside| HeldPart::unsuggested(&one.pointer, HeldReason::SetAside(one.clone()));
+    parts.extend(stored.set_aside.iter().map(measured));
     parts
 }
 

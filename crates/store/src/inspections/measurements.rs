@@ -1,9 +1,10 @@
 //! Measured values, one row each.
 
 use super::{Authored, InspectionRow};
+use crate::acts::Stamp;
 use crate::parse::InRow;
 use crate::rows::each;
-use crate::{Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError};
 use model::{FleetId, InspectionId, Measurement, MeasurementId, Place, VehicleId, Zone};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -13,15 +14,22 @@ statements! {
         "INSERT INTO measurement (fleet_id, id, inspection_id, vehicle_id, ordinal, point, place, zone, value, unit, exact)"
         "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)"
     }
+    INSERT_LATER = {
+        "INSERT INTO measurement (fleet_id, id, inspection_id, vehicle_id, ordinal, point, place, zone, value, unit, exact,"
+        "recorded_at) VALUES ($1, $2, $3, $4,"
+        "(SELECT COALESCE(MAX(ordinal), 0) + 1 FROM measurement WHERE fleet_id = $1 AND inspection_id = $3),"
+        "$5, $6, $7, $8, $9, $10, $11)"
+    }
     OF_INSPECTIONS = {
         "SELECT id, inspection_id, point, place, zone, value, unit, exact FROM measurement"
         "WHERE fleet_id = $1 AND inspection_id IN" ids: "$2"
         "ORDER BY inspection_id, ordinal"
     }
+    /// One without a time of its own came on record and is withdrawn with its inspection.
     OF_VEHICLES = {
         "SELECT id, inspection_id, point, place, zone, value, unit, exact FROM measurement"
         "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
-        "ORDER BY inspection_id, ordinal"
+        "AND (recorded_at IS NULL OR recorded_at <= $3) ORDER BY inspection_id, ordinal"
     }
 }
 
@@ -84,13 +92,41 @@ pub(super) async fn insert(
     Ok(())
 }
 
-/// Every measurement of the vehicles on a list, in each inspection's order.
+/// Keeps a measurement behind those of its inspection, with the time at which it came on record.
+pub(super) async fn insert_later(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    inspection: InspectionId,
+    measurement: &Measurement,
+    stamp: &Stamp,
+) -> Result<(), StoreError> {
+    execute!(
+        conn,
+        INSERT_LATER,
+        fleet.0,
+        measurement.id.0,
+        inspection.0,
+        vehicle.0,
+        measurement.point.as_str(),
+        measurement.place.word(),
+        measurement.zone.word(),
+        measurement.entered.value,
+        measurement.entered.unit.code(),
+        measurement.exact,
+        stamp.recorded_at,
+    )?;
+    Ok(())
+}
+
+/// The measurements of the vehicles on a list that had come on record then, in each inspection's order.
 pub(super) async fn of_vehicles(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     list: &str,
+    known: AsKnown,
 ) -> Result<Vec<Measured>, StoreError> {
-    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list)?)
+    each(fetch!(fetch_all, conn, Row, OF_VEHICLES, fleet.0, list, known.bound())?)
 }
 
 /// Gives the inspections their measurements.

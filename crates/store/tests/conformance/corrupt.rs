@@ -4,11 +4,12 @@ use crate::inspections::{inspection, keep, row, tread};
 use crate::off_road::{indicator, measured_anew};
 use crate::records::{bare_window, keep_reading, paper, reading, tyre};
 use crate::rules::{plain_rule, rulebook};
+use crate::set_asides::{keep_set_aside, set_aside};
 use crate::world::{DEPOT, MANAGER, OURS, VAN, WORKSHOP, furnished, id, stamp};
 use model::{IndicatorLeft, MeasurementChoice, Place, Zone};
 use store::{
     Conn, StoreError, answers, components, coverage, depots, execute, indicators, inspections, papers,
-    people, readings, rulebooks, statements, vehicles, workshops,
+    people, readings, rulebooks, set_asides, statements, vehicles, workshops,
 };
 use testkit::on_both_engines;
 
@@ -25,6 +26,7 @@ statements! {
     RULE_BODY = { "UPDATE rule SET body = 'oil'" }
     RULE_CODE = { "UPDATE rule SET code = 'other'" }
     MEASUREMENT_PLACE = { "UPDATE measurement SET place = 'roof'" }
+    SET_ASIDE_REASON = { "UPDATE set_aside SET reason = 'too big'" }
     WORKSHOP_DAYS = { "UPDATE workshop SET working_weekdays = 128" }
     INDICATOR_LEFT = { "UPDATE indicator_reading SET remaining = '{\"kind\":\"percent\"}'" }
     MOVED_FROM_NOWHERE = { "UPDATE measurement_answer SET choice = 'moved'" }
@@ -66,6 +68,16 @@ on_both_engines! {
         execute!(conn, PERSON_DEPOTS).expect("spoilt");
         let problem = problem(people::find(conn, OURS, MANAGER).await);
         names(&problem, &["person", &MANAGER.to_string(), "depots"]);
+    }
+
+    async fn a_held_measurement_with_a_reason_nobody_knows_is_named(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        keep(conn, &[row(VAN, inspection(400, vec![]))]).await;
+        keep_set_aside(conn, &[(VAN, set_aside(430, 0))]).await;
+        execute!(conn, SET_ASIDE_REASON).expect("spoilt");
+        let problem = problem(set_asides::waiting(conn, OURS, None, 9).await);
+        names(&problem, &["set_aside", &id(430).to_string(), "reason", "too big"]);
     }
 
     async fn a_vehicle_with_a_number_that_is_no_vin_is_named(store: Store) {

@@ -4,6 +4,7 @@ use crate::inspections::{finding, inspection, keep, row};
 use crate::off_road::{hour_reading, indicator, keep_hours, new_odometer, stay};
 use crate::records::{bare_service, bare_window, fitting, keep_reading, paper, reading, tyre};
 use crate::rules::{exception, rulebook};
+use crate::set_asides::{keep_set_aside, set_aside};
 use crate::world::{
     CAR, DEPOT, MANAGER, OURS, THEIRS, VAN, WORKSHOP, code, furnished, id, morning, stamp, vehicle,
 };
@@ -11,9 +12,9 @@ use model::{
     FleetId, HourReading, IndicatorLeft, IndicatorReading, KeyId, LetterId, MeterQuantity, Place, Stay,
 };
 use store::{
-    Conn, StoreError, components, coverage, depots, derived, findings, fits, fittings, indicators,
+    AsKnown, Conn, StoreError, components, coverage, depots, derived, findings, fits, fittings, indicators,
     inspections, keys, letters, marks, meters, notices, overrides, papers, people, readings, rulebooks,
-    services, sheets, states, stays, vehicles, workshops,
+    services, set_asides, sheets, states, stays, vehicles, workshops,
 };
 use testkit::on_both_engines;
 
@@ -27,6 +28,7 @@ async fn furnish(conn: &mut Conn<'_>) {
     overrides::insert(conn, OURS, VAN, &exception(920), by).await.expect("kept");
     rulebooks::insert(conn, OURS, &rulebook(1, vec![]), by).await.expect("kept");
     keep(conn, &[row(VAN, inspection(400, vec![]))]).await;
+    keep_set_aside(conn, &[(VAN, set_aside(430, 0))]).await;
     findings::insert_many(conn, OURS, &[(VAN, finding(420, None))], by).await.expect("kept");
     components::insert(conn, OURS, &tyre(600), by).await.expect("kept");
     fittings::insert(conn, OURS, &fitting(700, 600, VAN), by).await.expect("kept");
@@ -74,6 +76,16 @@ async fn found(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<(&'static str,
         (
             "inspection",
             inspections::find_with_author(conn, fleet, inspection(400, vec![]).id).await?.is_some(),
+        ),
+        ("held measurement", set_asides::find(conn, fleet, set_aside(430, 0).id).await?.is_some()),
+        ("all that waits", !set_asides::waiting(conn, fleet, None, 9).await?.is_empty()),
+        (
+            "what waits of a vehicle",
+            !set_asides::waiting_of(conn, fleet, VAN, AsKnown::NOW).await?.is_empty(),
+        ),
+        (
+            "what is fitted with its component",
+            !fittings::with_components(conn, fleet, &[VAN]).await?.is_empty(),
         ),
         ("finding", findings::find(conn, fleet, VAN, finding(420, None).id).await?.is_some()),
         ("component", components::find(conn, fleet, tyre(600).id).await?.is_some()),

@@ -17,5 +17,6 @@ mod organisation;
 mod pages;
 mod records;
 mod rules;
+mod set_asides;
 mod vehicles;
 mod world;

@@ -1,6 +1,6 @@
 //! Everything coming for one vehicle, with its reasons.
 
-use super::judging;
+use super::{held_entries, judging};
 use crate::http::answer::Answer;
 use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
@@ -149,15 +149,12 @@ impl Why {
 
 fn held(outlook: &Outlook) -> Vec<HeldEntry> {
     let vehicle = &outlook.facts.vehicle;
-    let label = vehicle.attributes_now().map(|now| now.label.clone()).unwrap_or_default();
     let held = outlook.horizon.judgements.iter().filter(|j| matches!(j.verdict, Verdict::Held { .. }));
-    held.filter_map(|judgement| {
+    let readings = held.filter_map(|judgement| {
         let reading = outlook.facts.readings.iter().find(|reading| reading.id == judgement.reading)?;
-        Some(HeldEntry {
-            vehicle: vehicle.id,
-            vehicle_label: label.clone(),
-            reading: judging::reading(reading, Some(&judgement.verdict), vehicle),
-        })
-    })
-    .collect()
+        let told = judging::reading(reading, Some(&judgement.verdict), vehicle);
+        Some(held_entries::of_reading(vehicle, told))
+    });
+    let measurements = outlook.set_aside.iter().cloned();
+    readings.chain(measurements.map(|one| held_entries::of_measurement(vehicle, one))).collect()
 }

@@ -6,15 +6,14 @@ use crate::http::call::{Call, Outcome};
 use crate::http::deed::FACT;
 use crate::http::operation::Operation;
 use crate::http::refusal::{Refusal, Stop};
-use crate::resources::rejected_entries::raw;
 use chrono::{DateTime, Utc};
 use clerk::inspections::{
     self, Batch, Entry, EntryOutcome, EntryResult as Result_, FindingEntered, HeldReason, MeasurementEntered,
-    Observed, RawEntry, SheetRef, Taken,
+    Observed, RawEntry, SheetRef, SheetUnknown, Taken,
 };
 use contract::{
     BatchResult, DueItem, EntryProblem, EntryResult, Fault, GradedMeasurement, HeldPart, InspectionBatch,
-    InspectionEntry, MOST_VEHICLES, Reader, ReceivedBatch,
+    InspectionEntry, MOST_VEHICLES, Raw, Reader, ReceivedBatch,
 };
 use model::{BatchId, Scope, Vehicle, VehicleId};
 use serde_json::Value;
@@ -32,8 +31,10 @@ pub fn operations() -> Vec<Operation> {
         .says(
             "Send a technician's batch",
             "Inspections of up to 64 vehicles in up to 200 entries. One result an entry, in order: accepted, duplicate, \
-             held or rejected. An entry id is used once for ever, so that any entry can be sent again in any batch. Members \
-             that are not known are kept and reported.",
+             held or rejected. Held means that all but the named parts counts: a measurement that cannot be right waits \
+             among the held entries until it is taken with the right value or dismissed. Rejected are entries of which \
+             nothing can be kept. An entry id is used once for ever, so that any entry can be sent again in any batch. \
+             Members that are not known are kept and reported.",
         )
         .giving(207)
         .does(send),
@@ -58,7 +59,7 @@ async fn read(call: Call) -> Outcome {
         device_sent_at: batch.device_sent_at,
         received_at: batch.received_at,
         entries: batch.entries,
-        raw: raw(batch.raw),
+        raw: Raw::kept(batch.raw),
     };
     Ok(Answer::versioned(FACT, &told)?)
 }
@@ -137,8 +138,8 @@ fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
     }
 }
 
-/// `None` for what says neither or both, which reading the entry has refused.
-fn measured(entered: contract::MeasurementEntered) -> Option<MeasurementEntered> {
+/// `None` for what says neither or both, which reading it has refused.
+pub fn measured(entered: contract::MeasurementEntered) -> Option<MeasurementEntered> {
     let observed = match entered.clone().observed()? {
         contract::Observed::Measured(value, unit) => Observed::Measured { value, unit },
         contract::Observed::Seen(word) => Observed::Seen(word),
@@ -177,7 +178,7 @@ fn told(result: Result_, vehicles: &Vehicles, now: DateTime<Utc>) -> EntryResult
         },
         EntryOutcome::Held { taken, parts } => {
             let vehicle = vehicles.get(&taken.vehicle);
-            let held = parts.into_iter().map(|part| held_part(&part, vehicle)).collect();
+            let held = parts.into_iter().map(|part| held_part(part, vehicle)).collect();
             EntryResult {
                 outcome: "held".to_owned(),
                 status: 202,
@@ -214,22 +215,44 @@ fn taken_in(blank: EntryResult, taken: Taken, vehicles: &Vehicles, now: DateTime
     }
 }
 
-fn held_part(part: &inspections::HeldPart, vehicle: Option<&Vehicle>) -> HeldPart {
-    let (reason, detail) = match &part.reason {
-        HeldReason::Doubt(doubt) => match vehicle.map(|vehicle| judging::doubt(doubt, vehicle)) {
-            Some(doubt) => (doubt.kind, doubt.detail),
-            None => ("doubt".to_owned(), "It cannot be right.".to_owned()),
+fn held_part(part: inspections::HeldPart, vehicle: Option<&Vehicle>) -> HeldPart {
+    let held_measurement = match &part.reason {
+        HeldReason::SetAside(one) => Some(one.id),
+        HeldReason::Doubt(_)
+        | HeldReason::Clock
+        | HeldReason::CorrectionNeedsManager
+        | HeldReason::SheetVersion(_) => None,
+    };
+    let (reason, detail) = because(part.reason, vehicle);
+    let suggested = part.suggested.map(Into::into);
+    HeldPart { pointer: part.pointer, reason, detail, suggested, held_measurement }
+}
+
+/// Why a part waits: a stable word for it, and a sentence.
+fn because(reason: HeldReason, vehicle: Option<&Vehicle>) -> (String, String) {
+    let (word, sentence) = match reason {
+        HeldReason::Doubt(doubt) => match vehicle.map(|vehicle| judging::doubt(&doubt, vehicle)) {
+            Some(doubt) => return (doubt.kind, doubt.detail),
+            None => ("doubt", "It cannot be right.".to_owned()),
         },
         HeldReason::Clock => (
-            "clock_in_doubt".to_owned(),
+            "clock_in_doubt",
             "The time cannot be right: the clock of the device is off by more than a day, or it lies in the future or \
              before the vehicle came to the fleet."
                 .to_owned(),
         ),
         HeldReason::CorrectionNeedsManager => (
-            "correction_needs_manager".to_owned(),
+            "correction_needs_manager",
             "It corrects somebody else's entry or one older than seven days: a manager decides.".to_owned(),
         ),
+        HeldReason::SetAside(one) => (one.reason.word(), one.detail),
+        HeldReason::SheetVersion(SheetUnknown { code, said, newest }) => (
+            "sheet_version_unknown",
+            format!(
+                "The check sheet {code} has no version {said}; the inspection is kept under version {newest}, the newest. \
+                 Nobody needs to decide about it."
+            ),
+        ),
     };
-    HeldPart { pointer: part.pointer.to_owned(), reason, detail, suggested: part.suggested.map(Into::into) }
+    (word.to_owned(), sentence)
 }

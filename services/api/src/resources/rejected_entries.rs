@@ -4,7 +4,6 @@ use crate::http::call::{Call, Outcome};
 use crate::http::operation::Operation;
 use contract::{Raw, RejectedEntry};
 use model::{BatchId, Scope};
-use serde_json::Value;
 
 pub fn operations() -> Vec<Operation> {
     vec![
@@ -27,14 +26,9 @@ async fn list(call: Call) -> Outcome {
             batch: BatchId(row.batch_id),
             ordinal: row.ordinal,
             entry_id: row.entry_id,
-            raw: raw(row.raw),
-            problem: raw(row.problem),
+            raw: Raw::kept(row.raw),
+            problem: Raw::kept(row.problem),
             recorded_at,
         },
     )
-}
-
-/// Kept JSON as it came; what is none is shown as text.
-pub fn raw(text: String) -> Raw {
-    Raw(serde_json::from_str(&text).unwrap_or(Value::String(text)))
 }

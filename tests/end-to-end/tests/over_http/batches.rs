@@ -56,7 +56,8 @@ testkit::on_both_engines! {
         let before = served.viewer.due_items().await;
         let mut backwards = served.entry("Van 3", &[tread(6.0)]);
         backwards["odometer"] = json!({"value": 12_000, "unit": "km"});
-        let shoe = served.entry("Van 4", &[json!(["shoe-size", "front_left", "lowest", 42, "mm"])]);
+        let mut shoe = served.entry("Van 4", &[tread(6.0)]);
+        shoe["check_sheet"] = json!({"code": "shoe-fitting"});
         let mut newer = served.entry("Van 5", &[tread(6.0)]);
         newer["mood"] = json!("tired");
         newer["odometer"] = json!({"value": 20_900, "unit": "km"});
@@ -78,7 +79,7 @@ testkit::on_both_engines! {
             (&results[2]["held"][0]["pointer"], &results[2]["do_not_drive"]),
             (&json!("/odometer"), &json!(false))
         );
-        assert_eq!(results[3]["problem"]["errors"][0]["pointer"], "/measurements/0/point");
+        assert_eq!(results[3]["problem"]["errors"][0]["pointer"], "/check_sheet");
         assert_eq!(results[4]["unknown_members"], json!(["/mood"]));
         let after = served.viewer.due_items().await;
         assert_eq!((&after[0]["vehicle"], &after[0]["do_not_drive"]), (&json!(vans[0]), &json!(true)));
@@ -99,10 +100,11 @@ testkit::on_both_engines! {
     async fn an_entry_is_accepted_under_its_id_when_it_was_mended(store: Store) {
         let served = Served::in_store(store).await;
         served.world.van("Van 1").await;
-        let mut entry = served.entry("Van 1", &[json!(["tread-depth", "front_left", "lowest", 6, "kPa"])]);
+        let mut entry = served.entry("Van 1", &[tread(6.0)]);
+        entry["check_sheet"] = json!({"code": "yard-wlak"});
         let refused = served.technician.post_batch(&served.batch(std::slice::from_ref(&entry))).await;
         assert_eq!(outcomes(&refused), [("rejected", 422)]);
-        entry["measurements"][0]["unit"] = json!("mm");
+        entry["check_sheet"] = json!({"code": "yard-walk"});
         let accepted = served.technician.post_batch(&served.batch(std::slice::from_ref(&entry))).await;
         assert_eq!(outcomes(&accepted), [("accepted", 201)]);
         entry["note"] = json!("Other words.");

@@ -4,6 +4,7 @@ mod batches;
 mod conditional;
 mod doors;
 mod errors;
+mod held;
 mod horizons;
 mod idempotency;
 mod junk;
