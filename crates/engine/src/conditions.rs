@@ -1,12 +1,14 @@
 //! Grades and findings that ask for work.
 
 mod history;
+mod renewed;
 
 pub(crate) use history::{History, Run};
+use renewed::is_renewed_between;
 
 use crate::known::Known;
 use crate::timeline::marks_of;
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use gauge::{Part, Subject};
 use model::horizon::{Basis, Cycle, DueItem, Graded, ItemKey, ItemKind, Moment, Timeline};
 use model::{Finding, FindingWeight, Grade, Inspection, LAST_DAY, Place};
@@ -15,20 +17,7 @@ use std::cell::OnceCell;
 /// What asks for work and is left for so many days is overdue (house setting, no source).
 pub(crate) const ATTEND_WITHIN_DAYS: i64 = 7;
 
-/// Check points that measure a component which can be replaced at its place, by the component's kind.
-const MEASURES: [(&str, &str); 9] = [
-    ("tread-depth", "tyre"),
-    ("cold-pressure", "tyre"),
-    ("hot-pressure", "tyre"),
-    ("tyre-damage", "tyre"),
-    ("tyre-date-code", "tyre"),
-    ("pad-thickness", "pad-set"),
-    ("shoe-thickness", "shoe-set"),
-    ("shoe-over-rivets", "shoe-set"),
-    ("rotor-thickness", "rotor"),
-];
-
-/// The newest grade of each point and place, in that order, without those of components that have been replaced since.
+/// The newest grade of each point and place, in that order, without those of what has been replaced since.
 pub(crate) fn standing_grades(known: &Known<'_>) -> Vec<Graded> {
     let mut grades = graded(known, &crate::questions::believed(known.facts));
     grades.retain(|graded| !is_replaced(known, graded));
@@ -49,29 +38,10 @@ fn graded(known: &Known<'_>, inspections: &[Inspection]) -> Vec<Graded> {
     gauge::grade_all(&Subject { yardstick: known.yardstick(), inspections, parts: &parts })
 }
 
-/// Whether another component has been fitted at the place since the measurement.
+/// Whether what was measured has been replaced since.
 fn is_replaced(known: &Known<'_>, graded: &Graded) -> bool {
-    let measured_on = known.day(graded.measured_at);
-    component_kind(&graded.point)
-        .is_some_and(|kind| is_fitted_between(known, kind, graded.place, measured_on, LAST_DAY))
-}
-
-/// The kind of component that the point measures, if it can be replaced at its place.
-pub(crate) fn component_kind(point: &str) -> Option<&'static str> {
-    MEASURES.iter().find(|(measures, _)| *measures == point).map(|(_, kind)| *kind)
-}
-
-/// Whether a component of the kind was fitted at the place after the one day and by the other.
-fn is_fitted_between(known: &Known<'_>, kind: &str, place: Place, after: NaiveDate, by: NaiveDate) -> bool {
-    known.facts.fittings.iter().any(|fitting| {
-        let is_between = fitting.place == place && fitting.from > after && fitting.from <= by;
-        is_between
-            && known
-                .facts
-                .components
-                .iter()
-                .any(|component| component.id == fitting.component && component.kind.as_str() == kind)
-    })
+    let since = (known.day(graded.measured_at), LAST_DAY);
+    is_renewed_between(known, &graded.point, graded.place, since)
 }
 
 /// A due item for each grade and each open finding that asks for work.

@@ -1,6 +1,6 @@
 //! Since when a grade has stood without a break.
 
-use super::{component_kind, is_fitted_between};
+use super::is_renewed_between;
 use crate::known::Known;
 use chrono::{DateTime, Utc};
 use model::horizon::Graded;
@@ -81,9 +81,7 @@ impl<'a> History<'a> {
     }
 
     fn is_other_component(&self, before: &Graded, after: &Graded) -> bool {
-        component_kind(&before.point).is_some_and(|kind| {
-            let (from, to) = (self.known.day(before.measured_at), self.known.day(after.measured_at));
-            is_fitted_between(self.known, kind, before.place, from, to)
-        })
+        let between = (self.known.day(before.measured_at), self.known.day(after.measured_at));
+        is_renewed_between(self.known, &before.point, before.place, between)
     }
 }

@@ -1,8 +1,9 @@
 //! Grades and findings that ask for work.
 
-use crate::world::{World, at, instant};
+use crate::world::{World, at, instant, km};
 use model::horizon::ItemKind;
-use model::{FindingWeight, Grade, Place};
+use model::{Every, FindingWeight, Grade, Place};
+use quantity::{Entered, Unit};
 
 const TREAD: &str = "condition:tread-depth:front_left";
 
@@ -55,6 +56,28 @@ fn a_tyre_fitted_since_makes_the_old_measurement_void() {
     assert!(pads.item(TREAD).is_some());
     let on_the_day = world.fitted("tyre", Place::FrontLeft, "2024-06-01");
     assert!(on_the_day.item(TREAD).is_some());
+}
+
+/// Brake fluid at 130 °C: below the 140 °C of wet DOT 3, the least of 49 CFR 571.116 (read second-hand).
+#[test]
+fn a_fluid_changed_on_a_later_day_makes_the_old_measurement_void() {
+    const FLUID: &str = "condition:brake-fluid-boiling:vehicle";
+    let celsius = Entered::new(130.0, Unit::Celsius);
+    let world = World::new().rule("brake-fluid", Every { months: Some(24), ..Every::default() }).measured(
+        "2024-06-01 09:00",
+        "brake-fluid-boiling",
+        Place::Vehicle,
+        celsius,
+    );
+    assert_eq!(world.item(FLUID).map(|item| item.grade), Some(Some(Grade::Attend)));
+    let later = world.clone().service("2024-06-02", km(500.0), &["brake-fluid"]);
+    assert!(later.item(FLUID).is_none() && later.horizon().grades.is_empty());
+    let other = world.clone().rule("tyre-check", Every { months: Some(12), ..Every::default() });
+    assert!(other.service("2024-06-02", km(500.0), &["tyre-check"]).item(FLUID).is_some());
+    assert!(
+        world.service("2024-06-01", km(500.0), &["brake-fluid"]).item(FLUID).is_some(),
+        "which came first?"
+    );
 }
 
 #[test]

@@ -362,12 +362,20 @@ impl World {
 
     /// The lowest tread at a wheel, in a yard check of its own.
     pub fn tread(self, when: &str, place: Place, mm: f64) -> Self {
+        let entered = Entered::new(mm, Unit::Millimetre);
+        self.measured_in(when, "tread-depth", place, Zone::Lowest, entered)
+    }
+
+    /// One measurement of a whole place, in an inspection of its own.
+    pub fn measured(self, when: &str, point: &str, place: Place, entered: Entered) -> Self {
+        self.measured_in(when, point, place, Zone::Whole, entered)
+    }
+
+    fn measured_in(self, when: &str, point: &str, place: Place, zone: Zone, entered: Entered) -> Self {
         let mut world = self.inspection("yard-check", when);
         let id = world.next_id();
-        let entered = Entered::new(mm, Unit::Millimetre);
-        let exact = entered.exact().expect("a depth");
-        let measurement =
-            Measurement { id, point: code("tread-depth"), place, zone: Zone::Lowest, entered, exact };
+        let exact = entered.exact().expect("a quantity");
+        let measurement = Measurement { id, point: code(point), place, zone, entered, exact };
         world.facts.inspections.last_mut().expect("one was mentioned").measurements.push(measurement);
         world
     }

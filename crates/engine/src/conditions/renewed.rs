@@ -1,0 +1,77 @@
+//! Whether what was measured is still there: a part fitted since, or a fluid changed since, ends a grade.
+
+use crate::known::Known;
+use crate::rules::also_satisfied;
+use chrono::NaiveDate;
+use model::{Place, ServiceRecord};
+
+/// Check points that measure a component which can be replaced at its place, by the component's kind.
+const MEASURES: [(&str, &str); 15] = [
+    ("tread-depth", "tyre"),
+    ("cold-pressure", "tyre"),
+    ("hot-pressure", "tyre"),
+    ("tyre-damage", "tyre"),
+    ("tyre-date-code", "tyre"),
+    ("pad-thickness", "pad-set"),
+    ("shoe-thickness", "shoe-set"),
+    ("shoe-over-rivets", "shoe-set"),
+    ("rotor-thickness", "rotor"),
+    ("battery-voltage", "battery"),
+    ("battery-gravity", "battery"),
+    ("battery-cranking", "battery"),
+    ("traction-capacity", "traction-battery"),
+    ("cabin-filter", "cabin-filter"),
+    ("engine-air-filter", "air-filter"),
+];
+
+/// Check points of what a service renews whole, by the codes of the shipped rules whose work does it. A fleet that names
+/// its rules otherwise measures again after the work.
+const RENEWED_BY: [(&str, &str); 10] = [
+    ("brake-fluid-boiling", "brake-fluid"),
+    ("brake-fluid-water", "brake-fluid"),
+    ("brake-fluid-copper", "brake-fluid"),
+    ("brake-fluid-level", "brake-fluid"),
+    ("coolant-concentration", "coolant"),
+    ("coolant-level", "coolant"),
+    ("oil-level", "engine-oil"),
+    ("cabin-filter", "cabin-filter"),
+    ("engine-air-filter", "air-filter"),
+    ("wipers", "wiper-blades"),
+];
+
+/// The kind of component that the point measures, if it can be replaced at its place.
+pub(crate) fn component_kind(point: &str) -> Option<&'static str> {
+    MEASURES.iter().find(|(measures, _)| *measures == point).map(|(_, kind)| *kind)
+}
+
+/// Whether what the point measures at a place came anew after the one day and by the other. On the very day nobody knows
+/// which came first, so that a measurement of that day stands.
+pub(super) fn is_renewed_between(
+    known: &Known<'_>,
+    point: &str,
+    place: Place,
+    (after, by): (NaiveDate, NaiveDate),
+) -> bool {
+    let is_between = |day: NaiveDate| day > after && day <= by;
+    let is_fitted = component_kind(point).is_some_and(|kind| {
+        let here =
+            known.facts.fittings.iter().filter(|fitting| fitting.place == place && is_between(fitting.from));
+        let mut fitted = here.filter_map(|fitting| {
+            known.facts.components.iter().find(|component| component.id == fitting.component)
+        });
+        fitted.any(|component| component.kind.as_str() == kind)
+    });
+    is_fitted
+        || known.facts.services.iter().any(|work| is_between(work.done_on) && renews(known, work, point))
+}
+
+/// Whether this work renews what the point measures.
+fn renews(known: &Known<'_>, work: &ServiceRecord, point: &str) -> bool {
+    let renewing = RENEWED_BY.iter().filter(|(measured, _)| *measured == point);
+    let rules: Vec<&str> = renewing.map(|(_, rule)| *rule).collect();
+    !rules.is_empty()
+        && work.rules.iter().any(|done| {
+            let along = also_satisfied(&known.facts.rules, done).into_iter().chain([done]);
+            along.into_iter().any(|code| rules.contains(&code.as_str()))
+        })
+}
