@@ -1,5 +1,9 @@
 //! Components whose life is followed, and where they are fitted.
 
+mod set;
+
+pub use set::{NewSet, swap_set};
+
 use crate::Act;
 use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
@@ -60,7 +64,7 @@ pub struct NewFitting {
 /// # Errors
 /// [`ActError::NotFound`]; a conflict if the component is fitted elsewhere; faults; storage errors.
 pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<Fitting, ActError> {
-    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let fleet = act.fleet();
     let mut vehicles = store::elsewhere::vehicles_of(&mut act.conn(), fleet, new.component).await?;
     vehicles.push(vehicle);
     act.lock(&vehicles).await?;
@@ -82,7 +86,17 @@ pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<F
         let detail = format!("it was taken out on {day}, after that");
         return Err(ActError::fault("/from", "order", detail));
     }
-    make_room(act, vehicle, &new, kind.as_ref(), odometer).await?;
+    make_room(act, vehicle, &new, kind.as_ref(), odometer, "replaced").await?;
+    insert(act, vehicle, &new, odometer).await
+}
+
+async fn insert(
+    act: &mut Act,
+    vehicle: VehicleId,
+    new: &NewFitting,
+    odometer: Distance,
+) -> Result<Fitting, ActError> {
+    let (fleet, stamp) = (act.fleet(), act.stamp());
     let fitting = Fitting {
         id: FittingId(act.new_id()),
         component: new.component,
@@ -105,6 +119,7 @@ async fn make_room(
     new: &NewFitting,
     kind: Option<&Code>,
     odometer: Distance,
+    reason: &str,
 ) -> Result<(), ActError> {
     let (fleet, stamp) = (act.fleet(), act.stamp());
     for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
@@ -115,7 +130,7 @@ async fn make_room(
                     format!("what is fitted {} came on {}, after that", there.place.title(), there.from);
                 return Err(ActError::fault("/from", "order", detail));
             }
-            let end = store::fittings::End { to: new.from, odometer, reason: "replaced".to_owned() };
+            let end = store::fittings::End { to: new.from, odometer, reason: reason.to_owned() };
             store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
         }
     }

@@ -1,6 +1,7 @@
 //! Components whose life is followed, and where each was fitted.
 
 use crate::define::{answer, request};
+use crate::list::Many;
 use crate::quantity::{Depth, Distance, Quantity};
 use crate::text::{Line, Text};
 use ::quantity::Unit;
@@ -91,6 +92,38 @@ request! {
         from: NaiveDate,
         /// The odometer then.
         odometer: Distance,
+    }
+}
+
+request! {
+    /// Where one component of a set is to be.
+    PlaceInSet {
+        /// The component.
+        component: ComponentId,
+        /// Where on the vehicle.
+        place: Place,
+    }
+}
+
+request! {
+    /// That a set was changed, or its parts changed places, in one go.
+    SetSwap {
+        /// On this day.
+        on: NaiveDate,
+        /// The odometer then.
+        odometer: Distance,
+        /// Where each component is from then on. What else of its kind was there goes into store.
+        places: Many<PlaceInSet, 1, 24>,
+        /// Why what was there goes into store.
+        reason: Text<500> = "Winter set on.",
+    }
+}
+
+answer! {
+    /// A set in its places.
+    SwappedSet {
+        /// The fittings that hold now, in order of places.
+        fittings: Vec<Fitting>,
     }
 }
 

@@ -5,8 +5,8 @@ use crate::http::answer::Answer;
 use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
 use crate::http::operation::Operation;
-use clerk::components::{self, NewFitting as New};
-use contract::{Fitting, FittingEnd, NewFitting};
+use clerk::components::{self, NewFitting as New, NewSet};
+use contract::{Fitting, FittingEnd, NewFitting, SetSwap, SwappedSet};
 use model::{FittingId, Scope, VehicleId};
 use store::fittings::Filter;
 
@@ -31,6 +31,14 @@ pub fn operations() -> Vec<Operation> {
         )
         .says("Take a component off", "Its time in this place ends; it goes into store.")
         .does(remove),
+        Operation::act::<SetSwap, SwappedSet>(Scope::Manage, "swap_set", &format!("{FITTINGS}:swap-set"))
+            .says(
+                "Swap a set",
+                "A rotation, or one set for another, in one act: each component named is in its place from that day on, and \
+                 what else of its kind was there goes into store. A wheel that came off is tightened again: record the \
+                 service too, and it answers with what follows.",
+            )
+            .does(swap),
     ]
 }
 
@@ -73,4 +81,16 @@ async fn remove(call: Call) -> Outcome {
     let fitting = components::remove(&mut deed.act, vehicle, id, to, odometer.0, reason.0).await?;
     let unit = vehicle_of(&call, &mut deed.act.conn()).await?.odometer_unit;
     deed.done(&Fitting::of(&fitting, unit)).await
+}
+
+async fn swap(call: Call) -> Outcome {
+    let vehicle: VehicleId = call.id("vehicle")?;
+    let SetSwap { on, odometer, places, reason } = call.written()?;
+    let places = places.0.into_iter().map(|one| (one.component, one.place)).collect();
+    let mut deed = call.begin().await?;
+    let new = NewSet { on, odometer: odometer.0, places, reason: reason.0 };
+    let fitted = components::swap_set(&mut deed.act, vehicle, new).await?;
+    let unit = vehicle_of(&call, &mut deed.act.conn()).await?.odometer_unit;
+    let fittings = fitted.iter().map(|fitting| Fitting::of(fitting, unit)).collect();
+    deed.done(&SwappedSet { fittings }).await
 }
