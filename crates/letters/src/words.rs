@@ -14,7 +14,7 @@ use quantity::{Distance, Unit};
 const TITLE: usize = 100;
 
 /// Longest sentence, in characters.
-pub(crate) const SENTENCE: usize = 400;
+pub(crate) const SENTENCE: usize = 1_000;
 
 /// Titles named in a list.
 const NAMED: usize = 20;

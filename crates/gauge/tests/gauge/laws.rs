@@ -205,6 +205,8 @@ proptest! {
             prop_assert!(is_from_the_table(&graded), "{:?}", graded);
             prop_assert!(graded.reason.ends_with('.') && graded.advice.iter().all(|s| s.ends_with('.')));
             prop_assert!(graded.grade == Grade::Good || !graded.advice.is_empty(), "{:?}", graded);
+            // A letter cuts a caution at a thousand characters, and its last words are the ones that defer to others.
+            prop_assert!(graded.caution.as_deref().is_none_or(|caution| caution.chars().count() <= 1000), "{:?}", graded);
             prop_assert!(graded.changes_when.ends_with('.'), "{:?}", graded);
             prop_assert_eq!(graded.seen.is_some(), graded.measured.unit == Unit::Answer);
             if graded.grade == Grade::DoNotDrive {
