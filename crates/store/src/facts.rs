@@ -18,7 +18,7 @@ const SHIPPED: PinnedFit = PinnedFit {
 };
 
 /// The same of an engine's running time: 4 h a day, no source.
-const SHIPPED_RUNNING: PinnedFit = PinnedFit {
+pub const SHIPPED_RUNNING: PinnedFit = PinnedFit {
     id: None,
     fit: CohortFit { a: 1.0, p: 6.0, q: 20.0, level: FitLevel::Shipped, vehicles: 0, kappa: None },
 };

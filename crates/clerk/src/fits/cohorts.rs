@@ -33,9 +33,10 @@ pub(super) fn names_of(vehicle: &Vehicle, quantity: MeterQuantity) -> Option<[St
     })
 }
 
-/// What stands in where no group is large enough: 4 hours a day in place of 80 km, no source.
+/// What stands in where no group is large enough.
 fn shipped(name: &str) -> Cohort {
-    if name.starts_with(HOURS) { Cohort { q: 20.0, ..Cohort::SHIPPED } } else { Cohort::SHIPPED }
+    let CohortFit { a, p, q, .. } = store::facts::SHIPPED_RUNNING.fit;
+    if name.starts_with(HOURS) { Cohort { a, p, q } } else { Cohort::SHIPPED }
 }
 
 /// The names of every group that one of the members belongs to.
