@@ -1,13 +1,22 @@
 //! Whom a fired mark concerns.
 
-use model::Role;
-use model::horizon::FOLLOW_UP;
+use model::horizon::{FOLLOW_UP, ItemKind};
+use model::{DepotId, FleetId, Ladder, Person, Policy, Role};
+use store::derived::SubjectKind;
+use store::{Conn, StoreError};
 
-/// The duties concerned by a mark: managers by all, technicians by what must not be driven and by readings wanted, and
-/// drivers too by what follows work just done on the vehicle they take out.
-pub(crate) fn roles(mark: &str) -> &'static [Role] {
+/// What is told to the next people when nobody has acknowledged that a vehicle must not be driven. It is no mark of the
+/// vehicle's own: it falls so many minutes after the first were told.
+pub(crate) const NEXT_PEOPLE: &str = "do_not_drive_next";
+
+/// The mark of what has stayed overdue too long.
+const ESCALATED: &str = "escalated";
+
+/// The duties concerned by a mark, where the fleet says nothing else: managers by all, technicians by what must not be
+/// driven and by readings wanted, and drivers too by what follows work just done on the vehicle they take out.
+fn roles(mark: &str) -> &'static [Role] {
     match mark {
-        "do_not_drive" | "reading_wanted" => &[Role::Manager, Role::Technician],
+        "do_not_drive" | NEXT_PEOPLE | "reading_wanted" => &[Role::Manager, Role::Technician],
         FOLLOW_UP => &[Role::Manager, Role::Technician, Role::Driver],
         _ => &[Role::Manager],
     }
@@ -15,5 +24,77 @@ pub(crate) fn roles(mark: &str) -> &'static [Role] {
 
 /// Whether a mark is told at once, whatever the hour.
 pub(crate) fn is_urgent(mark: &str) -> bool {
-    matches!(mark, "do_not_drive" | FOLLOW_UP)
+    matches!(mark, "do_not_drive" | NEXT_PEOPLE | FOLLOW_UP)
+}
+
+/// Marks whose audience no fleet can change: somebody can be hurt.
+pub(crate) fn is_fixed(mark: &str) -> bool {
+    is_urgent(mark)
+}
+
+/// What a fleet may name.
+pub(crate) const KNOWN: &str =
+    "approaching, due, overdue, escalated, postponed, reading_wanted, act_by, ended and days_30 are";
+
+/// Whether there is a reminder of that name whose audience a fleet may choose.
+pub(crate) fn is_known(reminder: &str) -> bool {
+    let days = reminder.strip_prefix("days_").is_some_and(|days| days.parse::<u16>().is_ok());
+    let named =
+        ["approaching", "due", "overdue", ESCALATED, "postponed", "reading_wanted", "act_by", "ended"];
+    days || named.contains(&reminder)
+}
+
+/// Which of a fleet's ladders a subject is on.
+const fn ladder(subject: &SubjectKind) -> Ladder {
+    match subject {
+        SubjectKind::Window(_) => Ladder::Windows,
+        SubjectKind::Item(item) => match item.kind {
+            ItemKind::Paper => Ladder::Papers,
+            _ => Ladder::Duties,
+        },
+    }
+}
+
+/// Who is to be told of a mark, or why nobody is.
+pub(crate) enum Audience {
+    /// These people, in order of ids; there may be none.
+    People(Vec<Person>),
+    /// The fleet wants nobody to be told.
+    Unwanted,
+}
+
+/// Who is concerned by `mark` of a subject at `depot`. What has stayed overdue too long concerns managers of all depots.
+pub(crate) async fn of(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    policy: &Policy,
+    mark: &str,
+    subject: &SubjectKind,
+    depot: DepotId,
+) -> Result<Audience, StoreError> {
+    let of = ladder(subject);
+    let name = if mark.starts_with("postponed_") { "postponed" } else { mark };
+    let rung = policy.told.iter().find(|rung| rung.of == of && rung.reminder == name);
+    let roles = match rung.filter(|_| !is_fixed(mark)) {
+        Some(rung) if rung.to.is_empty() => return Ok(Audience::Unwanted),
+        Some(rung) => rung.to.as_slice(),
+        None => roles(mark),
+    };
+    let depot = (mark != ESCALATED).then_some(depot);
+    Ok(Audience::People(store::people::concerned(conn, fleet, depot, roles).await?))
+}
+
+/// The people to be told next of what must not be driven: managers and technicians of other depots; where there is none,
+/// those who were told, once more.
+pub(crate) async fn next_people(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    told: &[Person],
+) -> Result<Vec<Person>, StoreError> {
+    let mut people = store::people::concerned(conn, fleet, None, roles(NEXT_PEOPLE)).await?;
+    let others = people.iter().any(|person| !told.iter().any(|one| one.id == person.id));
+    if others {
+        people.retain(|person| !told.iter().any(|one| one.id == person.id));
+    }
+    Ok(people)
 }

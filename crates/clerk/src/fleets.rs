@@ -1,9 +1,9 @@
 //! Fleets, which only the operator makes, and the installation's secret.
 
 use crate::error::{ActError, Fault};
-use crate::{Act, Clerk, jobs};
+use crate::{Act, Clerk, audience, jobs};
 use gauge::HouseLimitError;
-use model::{Fleet, FleetId, HouseLimit, Policy};
+use model::{Fleet, FleetId, HouseLimit, Policy, Rung};
 use store::Reach;
 
 /// Makes a fleet.
@@ -17,8 +17,7 @@ pub async fn create_fleet(clerk: &Clerk, name: &str) -> Result<Fleet, ActError> 
     let fleet = Fleet { id: FleetId(clerk.new_id()), name: name.trim().to_owned(), sequence: 0 };
     let mut tx = clerk.store().writer(Reach::Fleet(fleet.id)).await?;
     store::fleets::insert(&mut tx.conn(), &fleet, &Policy::default(), clerk.now()).await?;
-    let first_refit = jobs::first_after(clerk.now());
-    store::jobs::plan(&mut tx.conn(), fleet.id, &jobs::REFIT, first_refit).await?;
+    jobs::plan_for(&mut tx.conn(), fleet.id, clerk.now()).await?;
     tx.commit().await?;
     Ok(fleet)
 }
@@ -28,7 +27,8 @@ pub async fn create_fleet(clerk: &Clerk, name: &str) -> Result<Fleet, ActError> 
 /// # Errors
 /// Faults of its house limits, all at once; [`ActError::Stale`] if it was changed meanwhile; storage errors.
 pub async fn change_policy(act: &mut Act, expected: i64, policy: &Policy) -> Result<(), ActError> {
-    let faults = faults_of(&policy.house_limits);
+    let mut faults = faults_of(&policy.house_limits);
+    faults.extend(faults_of_rungs(&policy.told));
     if !faults.is_empty() {
         return Err(ActError::Faults(faults));
     }
@@ -61,6 +61,25 @@ fn faults_of(limits: &[HouseLimit]) -> Vec<Fault> {
                 HouseLimitError::NoReason { .. } => "reason",
             };
             faults.push(Fault::new(format!("{pointer}/{member}"), "limit", error));
+        }
+    }
+    faults
+}
+
+/// Everything that is wrong with whom a fleet wants to be told.
+fn faults_of_rungs(rungs: &[Rung]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for (index, rung) in rungs.iter().enumerate() {
+        let pointer = format!("/told/{index}/reminder");
+        if rungs[..index].iter().any(|before| (before.of, &before.reminder) == (rung.of, &rung.reminder)) {
+            faults.push(Fault::new(&pointer, "twice", "it stands in the list before"));
+        }
+        if audience::is_fixed(&rung.reminder) {
+            let detail = format!("whom {:?} is told cannot be changed: somebody can be hurt", rung.reminder);
+            faults.push(Fault::new(&pointer, "fixed", detail));
+        } else if !audience::is_known(&rung.reminder) {
+            let detail = format!("{:?} is no reminder; {}", rung.reminder, audience::KNOWN);
+            faults.push(Fault::new(&pointer, "unknown", detail));
         }
     }
     faults

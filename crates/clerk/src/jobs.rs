@@ -1,139 +1,146 @@
-//! Recurring work of the scheduler: so far the monthly refit of usage and wear.
+//! Recurring work of the scheduler: what there is, when it is due, and what becomes of runs that were missed.
 
+mod performing;
+mod turns;
+
+pub use turns::{Missed, Turns, turns};
+
+use crate::Clerk;
 use crate::error::ActError;
-use crate::{Clerk, fits};
-use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, TimeDelta, Utc};
-use model::FleetId;
+use chrono::{DateTime, TimeDelta, Utc};
+use chrono_tz::Tz;
+use model::{CronExpression, FleetId, parse_zone};
 use store::Reach;
-use store::jobs::Job;
+use store::jobs::{Job, JobRow};
 
-/// Fits the fleet's usage and its rates of wear anew on the first of each month at 03:00 UTC. Of missed runs the last is made, the others are
-/// recorded as missed.
+/// Fits the fleet's usage and its rates of wear anew, before the first working day of a month begins anywhere in Europe.
 pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };
 
-/// The hour of the refit, UTC.
-const HOUR: u32 = 3;
+/// Plans everybody's digest of the week, when Monday begins where it begins first: at UTC+14.
+pub const WEEK_DIGEST: Job =
+    Job { code: "week-digest", expression: "0 10 * * sun", zone: "UTC", missed: "once" };
+
+/// All recurring work of a fleet.
+pub const JOBS: [Job; 2] = [REFIT, WEEK_DIGEST];
 
 /// A run that has not ended by then was left by a program that died.
 const LONGEST_RUN: TimeDelta = TimeDelta::hours(1);
 
-/// So many fleets are looked at in one turn.
-const FLEETS_AT_ONCE: u32 = 16;
+/// So many jobs are looked at in one turn.
+const JOBS_AT_ONCE: u32 = 32;
 
-/// The missed runs that are recorded, the newest ones: ten years of months.
-const MOST_MISSED: usize = 120;
-
-/// Plans the refit of fleets that have none, as those of an older program: it is due since the first of this month.
+/// Plans the work of fleets that have none of it, as those of an older program. The refit is due at once: what it adopts
+/// depends on what is known, not on when it comes.
 ///
 /// # Errors
 /// Storage errors.
 pub async fn plan(clerk: &Clerk) -> Result<(), ActError> {
+    let now = clerk.now();
     let mut tx = clerk.store().writer(Reach::All).await?;
-    let due_at = last_by(clerk.now());
-    for fleet in store::jobs::fleets_without(&mut tx.conn(), REFIT.code).await? {
-        store::jobs::plan(&mut tx.conn(), fleet, &REFIT, due_at).await?;
+    for job in JOBS {
+        for fleet in store::jobs::fleets_without(&mut tx.conn(), job.code).await? {
+            let due_at = if job == REFIT { Some(now) } else { first_after(&job, now) };
+            let Some(due_at) = due_at else { continue };
+            store::jobs::plan(&mut tx.conn(), fleet, &job, due_at).await?;
+        }
     }
     tx.commit().await?;
     Ok(())
 }
 
-/// Makes the refits that have fallen due. Says how many it made; those that another replica is at are left to it.
-///
-/// # Errors
-/// Storage errors. The run is taken over after an hour.
-pub async fn run_due(clerk: &Clerk) -> Result<usize, ActError> {
-    let mut tx = clerk.store().reader(Reach::All).await?;
-    let due = store::jobs::due(&mut tx.conn(), REFIT.code, clerk.now(), FLEETS_AT_ONCE).await?;
-    drop(tx);
-    let mut made = 0;
-    for (fleet, first_due) in due {
-        if run(clerk, fleet, first_due).await? {
-            made += 1;
+/// Plans all work of a fleet just made.
+pub(crate) async fn plan_for(
+    conn: &mut store::Conn<'_>,
+    fleet: FleetId,
+    now: DateTime<Utc>,
+) -> Result<(), ActError> {
+    for job in JOBS {
+        if let Some(due_at) = first_after(&job, now) {
+            store::jobs::plan(conn, fleet, &job, due_at).await?;
         }
     }
+    Ok(())
+}
+
+/// The first time after `at` that shipped work is due.
+fn first_after(job: &Job, at: DateTime<Utc>) -> Option<DateTime<Utc>> {
+    let (expression, zone) = (job.expression.parse::<CronExpression>().ok()?, parse_zone(job.zone)?);
+    expression.next_after(at, zone)
+}
+
+/// When a job is due, as it is kept.
+///
+/// # Errors
+/// A conflict, `job-unreadable`, if its expression, zone or policy means nothing to this program.
+pub fn schedule(job: &JobRow) -> Result<(CronExpression, Tz, Missed), ActError> {
+    let unreadable = |detail: String| ActError::Conflict { code: "job-unreadable", detail };
+    let expression = job.expression.parse::<CronExpression>();
+    let expression = expression.map_err(|error| unreadable(format!("{}: {error}", job.code)))?;
+    let zone = parse_zone(&job.zone);
+    let zone = zone.ok_or_else(|| unreadable(format!("{}: {:?} is no zone", job.code, job.zone)))?;
+    let missed = Missed::from_word(&job.missed);
+    let missed = missed
+        .ok_or_else(|| unreadable(format!("{}: {:?} says nothing of missed runs", job.code, job.missed)))?;
+    Ok((expression, zone, missed))
+}
+
+/// Does the work that has fallen due. Says how many runs it made; those that another replica is at are left to it. A job
+/// that fails is tried again; the others do not wait for it.
+///
+/// # Errors
+/// Storage errors. A run is taken over after an hour.
+pub async fn run_due(clerk: &Clerk) -> Result<usize, ActError> {
+    let mut tx = clerk.store().reader(Reach::All).await?;
+    let due = store::jobs::due(&mut tx.conn(), clerk.now(), JOBS_AT_ONCE).await?;
+    drop(tx);
+    let (mut made, mut first_fault) = (0, None);
+    for job in due {
+        match run(clerk, &job).await {
+            Ok(runs) => made += runs,
+            Err(error @ ActError::Unavailable(_)) => return Err(error),
+            Err(error) => first_fault = first_fault.or(Some(error)),
+        }
+    }
+    first_fault.map_or(Ok(made), Err)
+}
+
+/// Makes the runs of a job that have fallen due, and records those that are not made.
+async fn run(clerk: &Clerk, job: &JobRow) -> Result<usize, ActError> {
+    let (expression, zone, missed) = schedule(job)?;
+    let turns = turns(&expression, zone, missed, job.next_due_at, clerk.now());
+    let mut made = 0;
+    for due_at in &turns.to_run {
+        if !run_one(clerk, job, *due_at).await? {
+            return Ok(made);
+        }
+        made += 1;
+    }
+    let mut tx = clerk.store().writer(Reach::Fleet(job.fleet)).await?;
+    let conn = &mut tx.conn();
+    store::jobs::miss(conn, job.fleet, &job.code, &turns.to_leave, missed.why()).await?;
+    if let Some(next) = turns.next {
+        store::jobs::set_next(conn, job.fleet, &job.code, next).await?;
+    }
+    tx.commit().await?;
     Ok(made)
 }
 
-async fn run(clerk: &Clerk, fleet: FleetId, first_due: DateTime<Utc>) -> Result<bool, ActError> {
+/// Whether the run is done: by this call, or by an earlier one. `false`: somebody else is at it.
+async fn run_one(clerk: &Clerk, job: &JobRow, due_at: DateTime<Utc>) -> Result<bool, ActError> {
     let now = clerk.now();
-    let due_at = last_by(now);
+    let (fleet, code) = (job.fleet, job.code.as_str());
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
-    let begun = store::jobs::begin(&mut tx.conn(), fleet, REFIT.code, due_at, now, now - LONGEST_RUN).await?;
+    if store::jobs::is_done(&mut tx.conn(), fleet, code, due_at).await? {
+        return Ok(true);
+    }
+    let begun = store::jobs::begin(&mut tx.conn(), fleet, code, due_at, now, now - LONGEST_RUN).await?;
     tx.commit().await?;
     if !begun {
         return Ok(false);
     }
-    let refit = fits::refit(clerk, fleet).await?;
-    let detail = format!(
-        "{} fits adopted, {} kept, {} vehicles pinned anew; {} rates of wear adopted, {} kept",
-        refit.adopted, refit.kept, refit.pinned, refit.rates_adopted, refit.rates_kept
-    );
+    let detail = performing::perform(clerk, fleet, code, due_at).await?;
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
-    let conn = &mut tx.conn();
-    let ended = store::jobs::end(conn, fleet, REFIT.code, due_at, now, clerk.now(), &detail).await?;
-    if ended {
-        let missed = between(first_due, due_at);
-        store::jobs::miss(conn, fleet, REFIT.code, &missed, "a later run stands for it").await?;
-        store::jobs::set_next(conn, fleet, REFIT.code, first_after(due_at)).await?;
-    }
+    let ended = store::jobs::end(&mut tx.conn(), fleet, code, due_at, now, clerk.now(), &detail).await?;
     tx.commit().await?;
     Ok(ended)
-}
-
-/// The runs that were due from `first` on and before `last`, the newest where there are too many.
-fn between(first: DateTime<Utc>, last: DateTime<Utc>) -> Vec<DateTime<Utc>> {
-    let before = |at: &DateTime<Utc>| Some(last_by(*at - TimeDelta::microseconds(1)));
-    let missed = std::iter::successors(before(&last), before).take(MOST_MISSED);
-    missed.take_while(|at| *at >= first).collect()
-}
-
-/// The first of the month of that day at the hour of the refit.
-fn in_month_of(day: NaiveDate) -> DateTime<Utc> {
-    let first = day.with_day(1).unwrap_or(day);
-    first.and_time(NaiveTime::from_hms_opt(HOUR, 0, 0).unwrap_or(NaiveTime::MIN)).and_utc()
-}
-
-/// The last time at or before `at` that the refit was due.
-fn last_by(at: DateTime<Utc>) -> DateTime<Utc> {
-    let this_month = in_month_of(at.date_naive());
-    if this_month <= at {
-        this_month
-    } else {
-        in_month_of(this_month.date_naive().pred_opt().unwrap_or_default())
-    }
-}
-
-/// The first time after `at` that the refit will be due.
-pub(crate) fn first_after(at: DateTime<Utc>) -> DateTime<Utc> {
-    in_month_of(model::add_months(last_by(at).date_naive(), 1))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn at(text: &str) -> DateTime<Utc> {
-        text.parse().expect("an instant")
-    }
-
-    #[test]
-    fn the_refit_is_due_on_the_first_of_the_month_at_three() {
-        for (now, last, next) in [
-            ("2027-03-01T02:59:59.999999Z", "2027-02-01T03:00:00Z", "2027-03-01T03:00:00Z"),
-            ("2027-03-01T03:00:00Z", "2027-03-01T03:00:00Z", "2027-04-01T03:00:00Z"),
-            ("2028-02-29T12:00:00Z", "2028-02-01T03:00:00Z", "2028-03-01T03:00:00Z"),
-            ("2027-12-31T23:59:59Z", "2027-12-01T03:00:00Z", "2028-01-01T03:00:00Z"),
-            ("2028-01-01T00:00:00Z", "2027-12-01T03:00:00Z", "2028-01-01T03:00:00Z"),
-        ] {
-            assert_eq!((last_by(at(now)), first_after(at(now))), (at(last), at(next)), "{now}");
-        }
-    }
-
-    #[test]
-    fn runs_between_are_those_of_each_month_the_newest_first_and_not_the_last() {
-        let missed = between(at("2027-01-01T03:00:00Z"), at("2027-04-01T03:00:00Z"));
-        assert_eq!(missed, ["2027-03", "2027-02", "2027-01"].map(|m| at(&format!("{m}-01T03:00:00Z"))));
-        assert!(between(at("2027-04-01T03:00:00Z"), at("2027-04-01T03:00:00Z")).is_empty());
-        assert_eq!(between(at("1990-04-01T03:00:00Z"), at("2027-04-01T03:00:00Z")).len(), MOST_MISSED);
-    }
 }

@@ -29,6 +29,7 @@ pub mod post;
 pub mod readings;
 pub mod rebuild;
 mod renewal;
+pub mod replies;
 mod retraction;
 pub mod rulebooks;
 pub mod services;

@@ -5,7 +5,8 @@ use crate::error::{ActError, Fault, none_of};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
 use model::{
-    Depot, DepotId, Jurisdiction, Person, PersonId, Role, Weekdays, Workshop, WorkshopId, WorkshopKind,
+    Depot, DepotId, Jurisdiction, LETTER_TIME, Person, PersonId, Role, Weekdays, Workshop, WorkshopId,
+    WorkshopKind,
 };
 use quantity::{Entered, Temperature, Unit};
 
@@ -119,6 +120,10 @@ pub struct NewPerson {
     pub zone: Tz,
     /// From when to when no letter is delivered.
     pub quiet_hours: Option<(NaiveTime, NaiveTime)>,
+    /// Days on which letters come; Monday to Friday if none are said.
+    pub letter_days: Option<Weekdays>,
+    /// At which hour, local time; at seven if none is said.
+    pub letter_time: Option<NaiveTime>,
 }
 
 /// What to change about a person.
@@ -138,6 +143,10 @@ pub struct PersonChange {
     pub zone: Option<Tz>,
     /// From when to when no letter is delivered.
     pub quiet_hours: Option<Option<(NaiveTime, NaiveTime)>>,
+    /// Days on which letters come.
+    pub letter_days: Option<Weekdays>,
+    /// At which hour, local time.
+    pub letter_time: Option<NaiveTime>,
 }
 
 /// Enters a person.
@@ -154,6 +163,8 @@ pub async fn create_person(act: &mut Act, new: NewPerson) -> Result<Person, ActE
         language: new.language,
         zone: new.zone,
         quiet_hours: new.quiet_hours,
+        letter_days: new.letter_days.unwrap_or(Weekdays::MONDAY_TO_FRIDAY),
+        letter_time: new.letter_time.unwrap_or(LETTER_TIME),
         version: 1,
     };
     check_person(act, &person).await?;
@@ -186,6 +197,8 @@ pub async fn change_person(
         language: change.language.unwrap_or_else(|| before.language.clone()),
         zone: change.zone.unwrap_or(before.zone),
         quiet_hours: change.quiet_hours.unwrap_or(before.quiet_hours),
+        letter_days: change.letter_days.unwrap_or(before.letter_days),
+        letter_time: change.letter_time.unwrap_or(before.letter_time),
         version: expected + 1,
     };
     check_person(act, &after).await?;

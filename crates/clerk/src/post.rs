@@ -3,9 +3,11 @@
 //! No transaction is held while a letter is on its way: claim, commit, send, settle.
 
 mod delivery;
+mod digest;
 mod gathering;
 
 pub use delivery::{ClaimedLetter, Delivery, claim_letters, settle, start_sending};
+pub use digest::{Digest, Listed};
 pub use gathering::{
     Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
     waiting_addressees,
@@ -23,6 +25,7 @@ use store::Reach;
 pub async fn next_letter_time(clerk: &Clerk) -> Result<Option<DateTime<Utc>>, ActError> {
     let mut tx = clerk.store().reader(Reach::All).await?;
     let notices = store::notices::next_time(&mut tx.conn()).await?;
+    let digests = store::digests::next_time(&mut tx.conn()).await?;
     let letters = store::letters::next_time(&mut tx.conn()).await?;
-    Ok(notices.into_iter().chain(letters).min())
+    Ok(notices.into_iter().chain(digests).chain(letters).min())
 }

@@ -75,7 +75,10 @@ async fn withdraw_untrue(
 ) -> Result<(), ActError> {
     let is_true = |key: &NoticeKey| {
         marks.iter().any(|(item, cycle, mark)| {
-            item.0 == key.item_key && cycle.0 == key.cycle && mark.code == key.mark && mark.at <= now
+            item.0 == key.item_key
+                && cycle.0 == key.cycle
+                && mark.code == retraction::standing_on(&key.mark)
+                && mark.at <= now
         })
     };
     let mut untrue = store::notices::uncarried(conn, fleet, vehicle).await?;

@@ -1,5 +1,6 @@
 //! Taking back what was to be told and is no longer true: it waits, and is told under the same key when it is true again.
 
+use crate::audience::NEXT_PEOPLE;
 use crate::error::ActError;
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Mark};
@@ -63,11 +64,18 @@ pub(crate) async fn mark_now(
     Ok(found.and_then(|subject| mark_of(&subject.kind, key)))
 }
 
-/// The mark of that key on an item or window, if it is of the same cycle.
+/// The mark of that key on an item or window, if it is of the same cycle. What is told to the next people stands and falls
+/// with what was told to the first.
 pub(crate) fn mark_of(subject: &SubjectKind, key: &NoticeKey) -> Option<Mark> {
     let (Cycle(cycle), marks) = match subject {
         SubjectKind::Item(item) => (&item.cycle, &item.marks),
         SubjectKind::Window(window) => (&window.cycle, &window.marks),
     };
-    (*cycle == key.cycle).then(|| marks.iter().find(|mark| mark.code == key.mark).cloned()).flatten()
+    let code = standing_on(&key.mark);
+    (*cycle == key.cycle).then(|| marks.iter().find(|mark| mark.code == code).cloned()).flatten()
+}
+
+/// The mark of the vehicle on which what is told under `mark` rests.
+pub(crate) fn standing_on(mark: &str) -> &str {
+    if mark == NEXT_PEOPLE { "do_not_drive" } else { mark }
 }

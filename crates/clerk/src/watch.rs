@@ -1,10 +1,10 @@
 //! The scheduler's side: vehicles that wake, horizons that fell behind, marks whose moment has come.
 
-use crate::audience;
+use crate::audience::{self, Audience, NEXT_PEOPLE};
 use crate::error::ActError;
 use crate::{Clerk, off_road, renewal};
 use chrono::{DateTime, TimeDelta, Utc};
-use model::{FleetId, MarkOutcome, NoticeId, NoticeState, VehicleId, derived_id};
+use model::{FleetId, MarkOutcome, NoticeId, NoticeState, Person, Policy, VehicleId, derived_id};
 use std::collections::BTreeMap;
 use store::marks::MarkRow;
 use store::notices::{NewNotice, NoticeKey};
@@ -112,7 +112,8 @@ async fn work_off_fleet(
     done.written += renewed.written;
     let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
     let due = store::marks::due(&mut conn, fleet, &held, now).await?;
-    let (fired, notices) = fire(&mut conn, fleet, due, now).await?;
+    let policy = store::fleets::policy(&mut conn, fleet).await?;
+    let (fired, notices) = fire(&mut conn, fleet, &policy, due, now).await?;
     done.fired += fired;
     done.notices += notices;
     for vehicle in held {
@@ -127,6 +128,7 @@ async fn work_off_fleet(
 async fn fire(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    policy: &Policy,
     due: Vec<MarkRow>,
     now: DateTime<Utc>,
 ) -> Result<(usize, usize), ActError> {
@@ -144,7 +146,7 @@ async fn fire(
             let reason = format!("{} came before it could be told", told.key.mark);
             settled.push((overtaken, MarkOutcome::Overtaken, Some(reason)));
         }
-        let (outcome, reason) = tell(conn, fleet, &told, now, &mut notices).await?;
+        let (outcome, reason) = tell(conn, fleet, policy, &told, now, &mut notices).await?;
         settled.push((told, outcome, reason));
     }
     let made = store::notices::insert_or_revive(conn, fleet, &notices).await?;
@@ -157,6 +159,7 @@ async fn fire(
 async fn tell(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    policy: &Policy,
     mark: &MarkRow,
     now: DateTime<Utc>,
     notices: &mut Vec<NewNotice>,
@@ -171,27 +174,48 @@ async fn tell(
         let reason = "it had ended before it was recorded here".to_owned();
         return Ok((MarkOutcome::Skipped, Some(reason)));
     }
-    let people =
-        store::people::concerned(conn, fleet, subject.depot, audience::roles(&mark.key.mark)).await?;
+    let mark_code = mark.key.mark.as_str();
+    let people = match audience::of(conn, fleet, policy, mark_code, &subject.kind, subject.depot).await? {
+        Audience::People(people) => people,
+        Audience::Unwanted => {
+            return Ok((MarkOutcome::Skipped, Some("the fleet wants nobody to be told of it".to_owned())));
+        }
+    };
     if people.is_empty() {
         return Ok((MarkOutcome::Told, Some("there was nobody to tell".to_owned())));
     }
-    let urgent = audience::is_urgent(&mark.key.mark);
-    for person in people {
-        let state = if person.email.is_some() { NoticeState::Waiting } else { NoticeState::ListOnly };
-        notices.push(NewNotice {
-            id: notice_id(&mark.key, mark.vehicle, person.id.0),
-            vehicle: mark.vehicle,
-            key: mark.key.clone(),
-            person: person.id,
-            urgent,
-            state,
-            body: subject.body.clone(),
-            created_at: now,
-            not_before: if urgent { now } else { now + GATHER_FOR },
-        });
+    notices.extend(people.iter().map(|person| notice(mark, mark_code, person, &subject.body, now, now)));
+    if mark_code == "do_not_drive" && policy.next_people_minutes > 0 {
+        let later = now + TimeDelta::minutes(i64::from(policy.next_people_minutes));
+        let next = audience::next_people(conn, fleet, &people).await?;
+        let next = next.iter().map(|person| notice(mark, NEXT_PEOPLE, person, &subject.body, now, later));
+        notices.extend(next);
     }
     Ok((MarkOutcome::Told, None))
+}
+
+/// The decision to tell a person: at `from` where it cannot wait, else in the person's next slot.
+fn notice(
+    mark: &MarkRow,
+    code: &str,
+    person: &Person,
+    body: &str,
+    now: DateTime<Utc>,
+    from: DateTime<Utc>,
+) -> NewNotice {
+    let urgent = audience::is_urgent(code);
+    let key = NoticeKey { mark: code.to_owned(), ..mark.key.clone() };
+    NewNotice {
+        id: notice_id(&key, mark.vehicle, person.id.0),
+        vehicle: mark.vehicle,
+        key,
+        person: person.id,
+        urgent,
+        state: if person.email.is_some() { NoticeState::Waiting } else { NoticeState::ListOnly },
+        body: body.to_owned(),
+        created_at: now,
+        not_before: if urgent { from } else { person.next_slot(now + GATHER_FOR) },
+    }
 }
 
 /// One decision, one id: made of the notice's natural key.

@@ -16,9 +16,11 @@ fn about<'a>(notices: &'a [NoticeRow], item: &str) -> Vec<&'a NoticeRow> {
     notices.iter().filter(|row| row.notice.key.item_key == item).collect()
 }
 
-/// Gathers every waiting notice into letters of plain bytes; says how many letters were made.
+/// Gathers every waiting notice into letters of plain bytes, in the slot of those it is for; says how many letters were
+/// made.
 async fn gather(world: &World) -> usize {
-    world.clock.pass(TimeDelta::seconds(10));
+    let slot = post::next_letter_time(&world.clerk).await.expect("a time").unwrap_or(world.clerk.now());
+    world.clock.pass((slot - world.clerk.now()).max(TimeDelta::zero()) + TimeDelta::seconds(10));
     let mut letters = 0;
     for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
         let Some(gathering) = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering")
@@ -26,7 +28,7 @@ async fn gather(world: &World) -> usize {
             continue;
         };
         let letter = SealedLetter {
-            kind: "notices",
+            kind: model::LetterKind::Notices,
             subject: "Story".to_owned(),
             message_id: format!("{}@story", gathering.letter_id()),
             address: "manager@example.com".to_owned(),

@@ -1,8 +1,9 @@
 //! What was told to whom: notices and letters. And what was refused of a technician's batch.
 
-use crate::define::answer;
+use crate::define::{answer, request};
 use crate::shape::{Schemas, Shape};
-use chrono::{DateTime, Utc};
+use crate::text::{Line, Text};
+use chrono::{DateTime, NaiveDate, Utc};
 use model::{BatchId, LetterId, LetterState, NoticeId, NoticeState, PersonId, VehicleId};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -36,6 +37,72 @@ answer! {
         not_before: DateTime<Utc>,
         /// When it was told or withdrawn.
         settled_at: Option<DateTime<Utc>> = null,
+    }
+}
+
+request! {
+    /// That a reminder has been seen.
+    Seen {
+        /// What else is to be said.
+        note: Option<Text<1000>> = "Booked in for Thursday.",
+    }
+}
+
+answer! {
+    /// That somebody has seen a reminder, and that nobody else needs to be told because nobody had.
+    Acknowledgement {
+        /// The due item or coverage window.
+        item: String = "rule:engine-oil",
+        /// Which round of it.
+        cycle: String = "service:01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60",
+        /// Who.
+        by: Option<PersonId>,
+        /// What else was said.
+        note: Option<String> = "Booked in for Thursday.",
+        /// When.
+        recorded_at: DateTime<Utc>,
+    }
+}
+
+impl From<model::Acknowledgement> for Acknowledgement {
+    fn from(said: model::Acknowledgement) -> Self {
+        let model::Acknowledgement { item, cycle, by, note, recorded_at } = said;
+        Self { item: item.0, cycle: cycle.0, by, note, recorded_at }
+    }
+}
+
+request! {
+    /// That a reminder is wanted later.
+    Later {
+        /// From the beginning of this day, where the vehicle stands, it is told again.
+        until: NaiveDate = "2027-03-15",
+        /// Why. It is kept.
+        reason: Line<200> = "Parts come on the 14th.",
+    }
+}
+
+answer! {
+    /// That somebody wants to be reminded later. The duty stays as due as it is.
+    Postponement {
+        /// The due item or coverage window.
+        item: String = "rule:engine-oil",
+        /// Which round of it.
+        cycle: String = "service:01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60",
+        /// From the beginning of this day it is told again.
+        until: NaiveDate = "2027-03-15",
+        /// Why.
+        reason: String = "Parts come on the 14th.",
+        /// Who.
+        by: Option<PersonId>,
+        /// When it was said.
+        recorded_at: DateTime<Utc>,
+    }
+}
+
+impl From<model::Postponement> for Postponement {
+    fn from(said: model::Postponement) -> Self {
+        let model::Postponement { item, cycle, until, reason, by, recorded_at } = said;
+        Self { item: item.0, cycle: cycle.0, until, reason, by, recorded_at }
     }
 }
 

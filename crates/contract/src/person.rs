@@ -2,7 +2,7 @@
 
 use crate::define::{answer, request};
 use crate::list::{Change, Many};
-use crate::moment::TimeOfDay;
+use crate::moment::{DayOfWeek, TimeOfDay};
 use crate::reader::Reader;
 use crate::text::{EmailAddress, LanguageTag, Line};
 use chrono::{DateTime, Utc};
@@ -54,6 +54,10 @@ answer! {
         zone: Tz,
         /// When no letter is delivered.
         quiet_hours: Option<QuietHours>,
+        /// Days on which letters come, but for what cannot wait.
+        letter_days: Vec<DayOfWeek> = ["monday", "tuesday", "wednesday", "thursday", "friday"],
+        /// From which hour on, local time; a few minutes later, so that not all come at once.
+        letter_time: TimeOfDay = "07:00",
         /// The version; in quotes it is the `ETag`.
         version: i64,
     }
@@ -63,8 +67,9 @@ impl From<model::Person> for Person {
     fn from(person: model::Person) -> Self {
         let quiet_hours =
             person.quiet_hours.map(|(from, to)| QuietHours { from: TimeOfDay(from), to: TimeOfDay(to) });
+        let (letter_days, letter_time) = (DayOfWeek::of(person.letter_days), TimeOfDay(person.letter_time));
         let model::Person { id, role, depots, name, email, language, zone, version, .. } = person;
-        Self { id, role, depots, name, email, language, zone, quiet_hours, version }
+        Self { id, role, depots, name, email, language, zone, quiet_hours, letter_days, letter_time, version }
     }
 }
 
@@ -85,6 +90,10 @@ request! {
         zone: Tz,
         /// When no letter is delivered.
         quiet_hours: Option<NewQuietHours>,
+        /// Days on which letters come, but for what cannot wait; Monday to Friday if none are said.
+        letter_days: Option<Many<DayOfWeek, 1, 7>>,
+        /// From which hour on, local time; 07:00 if none is said.
+        letter_time: Option<TimeOfDay>,
     }
 }
 
@@ -105,6 +114,10 @@ request! {
         zone: Change<Tz>,
         /// When no letter is delivered; null for never.
         quiet_hours: Change<Option<NewQuietHours>>,
+        /// Days on which letters come, but for what cannot wait.
+        letter_days: Change<Many<DayOfWeek, 1, 7>>,
+        /// From which hour on, local time.
+        letter_time: Change<TimeOfDay>,
     }
 }
 

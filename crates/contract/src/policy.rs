@@ -5,7 +5,7 @@ use crate::list::{Change, Many};
 use crate::number::Whole;
 use crate::quantity::{AnyQuantity, Quantity};
 use crate::text::Line;
-use model::{Code, Grade, Jurisdiction};
+use model::{Code, Grade, Jurisdiction, Ladder, Role};
 
 answer! {
     /// A limit that the fleet has set in place of a shipped one.
@@ -32,6 +32,31 @@ request! {
 }
 
 answer! {
+    /// Whom the fleet wants to be told of one kind of reminder.
+    Told {
+        /// What it is about.
+        of: Ladder,
+        /// Which reminder.
+        reminder: String = "approaching",
+        /// Who is told; nobody if empty.
+        to: Vec<Role> = ["manager", "technician"],
+    }
+}
+
+request! {
+    /// Whom the fleet wants to be told of one kind of reminder, in place of those whom it concerns otherwise.
+    NewTold {
+        /// What it is about.
+        of: Ladder,
+        /// Which reminder: `approaching`, `due`, `overdue`, `escalated`, `postponed`, `reading_wanted`; of a window
+        /// `days_30` and the like, `act_by`, `ended`. Whom `do_not_drive` and `follow_up` are told cannot be changed.
+        reminder: Line<40> = "approaching",
+        /// Who is told; nobody if empty.
+        to: Many<Role, 0, 4> = ["manager", "technician"],
+    }
+}
+
+answer! {
     /// What the fleet has decided.
     Policy {
         /// Reminders of a coverage window: so many days before its early end.
@@ -46,6 +71,14 @@ answer! {
         reading_age_days: u32 = 21,
         /// Lead where a rule says none, days.
         lead_days: u32 = 14,
+        /// What is still overdue so many days after it became so, and acknowledged by nobody since, is told to all
+        /// managers; 0 for never.
+        escalate_after_days: u32 = 7,
+        /// What must not be driven is told to the next people when nobody has acknowledged it after so many minutes; 0 for
+        /// never.
+        next_people_minutes: u32 = 30,
+        /// Whom the fleet wants to be told, where that is not those whom it concerns otherwise.
+        told: Vec<Told>,
         /// Limits that hold here in place of the shipped ones.
         house_limits: Vec<HouseLimit>,
         /// Its version; in quotes it is the `ETag`.
@@ -59,6 +92,18 @@ impl From<model::HouseLimit> for HouseLimit {
     }
 }
 
+impl From<model::Rung> for Told {
+    fn from(rung: model::Rung) -> Self {
+        Self { of: rung.of, reminder: rung.reminder, to: rung.to }
+    }
+}
+
+impl From<NewTold> for model::Rung {
+    fn from(told: NewTold) -> Self {
+        Self { of: told.of, reminder: told.reminder.0, to: told.to.0 }
+    }
+}
+
 impl Policy {
     /// The policy in this version.
     pub fn of(policy: model::Policy, version: i64) -> Self {
@@ -69,6 +114,9 @@ impl Policy {
             baseline_days: policy.baseline_days,
             reading_age_days: policy.reading_age_days,
             lead_days: policy.lead_days,
+            escalate_after_days: policy.escalate_after_days,
+            next_people_minutes: policy.next_people_minutes,
+            told: policy.told.into_iter().map(Told::from).collect(),
             house_limits: policy.house_limits.into_iter().map(HouseLimit::from).collect(),
             version,
         }
@@ -94,6 +142,14 @@ request! {
         reading_age_days: Change<Days> = 21,
         /// Lead where a rule says none, days.
         lead_days: Change<Days> = 14,
+        /// What is still overdue so many days after it became so, and acknowledged by nobody since, is told to all
+        /// managers; 0 for never.
+        escalate_after_days: Change<Days> = 7,
+        /// What must not be driven is told to the next people when nobody has acknowledged it after so many minutes; 0 for
+        /// never.
+        next_people_minutes: Change<Whole<0, 1440>> = 30,
+        /// Whom the fleet wants to be told, where that is not those whom it concerns otherwise.
+        told: Change<Many<NewTold, 0, 60>>,
         /// Limits that are to hold here in place of the shipped ones.
         house_limits: Change<Many<NewHouseLimit, 0, 200>>,
     }
@@ -116,6 +172,15 @@ impl PolicyChange {
             baseline_days: days(self.baseline_days, before.baseline_days),
             reading_age_days: days(self.reading_age_days, before.reading_age_days),
             lead_days: days(self.lead_days, before.lead_days),
+            escalate_after_days: days(self.escalate_after_days, before.escalate_after_days),
+            next_people_minutes: self
+                .next_people_minutes
+                .wanted()
+                .map_or(before.next_people_minutes, Whole::unsigned),
+            told: self
+                .told
+                .wanted()
+                .map_or(before.told, |told| told.0.into_iter().map(model::Rung::from).collect()),
             house_limits: self
                 .house_limits
                 .wanted()

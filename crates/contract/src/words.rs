@@ -62,6 +62,7 @@ words! {
     model::Zone, "Zone", "Where at a place: across a tyre's tread, or which pad of a caliper.";
     model::FindingWeight, "FindingWeight", "How heavily a finding weighs.";
     model::SetAsideReason, "HeldMeasurementReason", "Why a measurement is held.";
+    model::Ladder, "Ladder", "What a reminder is about.";
     model::NoticeState, "NoticeState", "Where a notice stands.";
     model::LetterState, "LetterState", "Where a letter stands.";
     model::FitLevel, "FitLevel", "Whose data a usage prior came from.";

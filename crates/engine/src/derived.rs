@@ -5,7 +5,7 @@ use crate::known::Known;
 use crate::papers::PaperDuty;
 use crate::reading_wanted::ReadingWanted;
 use crate::rules::RuleDuty;
-use crate::{baseline, conditions, coverage, papers, questions, reading_wanted, rules, stays, wear};
+use crate::{baseline, conditions, coverage, papers, questions, reading_wanted, rules, stays, telling, wear};
 use model::RuleVersion;
 use model::horizon::{DueItem, Graded, Horizon, Question, WearOutlook};
 
@@ -54,6 +54,9 @@ impl<'k> Derived<'k> {
         items.extend(self.wanted.iter().map(|wanted| wanted.item(known)));
         items.extend(conditions::items(known, &self.grades));
         items.extend(stays::items(known, &items));
+        for item in &mut items {
+            telling::heed(known, item);
+        }
         items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
         items
     }
@@ -62,6 +65,9 @@ impl<'k> Derived<'k> {
         let known = self.known;
         let mut windows: Vec<_> = self.outlooks.iter().map(|outlook| outlook.shown(known)).collect();
         windows.sort_by(|one, other| one.key.cmp(&other.key));
+        for window in &mut windows {
+            telling::heed_postponement(known, &window.key, &window.cycle, &mut window.marks);
+        }
         Horizon {
             usage: known
                 .driving

@@ -20,6 +20,7 @@ mod reading_wanted;
 mod rules;
 mod running;
 mod stays;
+mod telling;
 mod timeline;
 mod usage;
 mod version;

@@ -56,6 +56,8 @@ impl Facts {
         let measured = self.inspections.iter().flat_map(|inspection| &inspection.measurements);
         let measured: BTreeSet<MeasurementId> = measured.map(|measurement| measurement.id).collect();
         self.answers.retain(|answer| measured.contains(&answer.measurement));
+        self.acknowledgements.retain(|said| said.recorded_at <= at);
+        self.postponements.retain(|said| said.recorded_at <= at);
         self.findings.retain(|finding| finding.found_at <= at);
         for finding in &mut self.findings {
             finding.closed_at = finding.closed_at.filter(|closed| *closed <= at);

@@ -9,6 +9,7 @@ use crate::paper::Paper;
 use crate::reading::{HourReading, IndicatorReading, MeterReplacement, OdometerReading, ReadingDecision};
 use crate::rule::{BaselineAnswer, RuleOverride, RuleVersion};
 use crate::service::{ServiceRecord, Stay};
+use crate::telling::{Acknowledgement, Postponement, Rung};
 use crate::usage::PinnedFit;
 use crate::vehicle::Vehicle;
 use quantity::Entered;
@@ -60,6 +61,12 @@ pub struct Facts {
     /// What was said of measurements better than the last.
     #[serde(default)]
     pub answers: Vec<MeasurementAnswer>,
+    /// Reminders that somebody has seen.
+    #[serde(default)]
+    pub acknowledgements: Vec<Acknowledgement>,
+    /// Reminders that were put off.
+    #[serde(default)]
+    pub postponements: Vec<Postponement>,
     /// Workshops of the fleet.
     pub workshops: Vec<Workshop>,
     /// The usage fit it is judged by.
@@ -92,6 +99,8 @@ impl Facts {
             elsewhere: Vec::new(),
             wear_rates: Vec::new(),
             answers: Vec::new(),
+            acknowledgements: Vec::new(),
+            postponements: Vec::new(),
             workshops: Vec::new(),
             usage,
             running,
@@ -127,6 +136,13 @@ pub struct Policy {
     pub reading_age_days: u32,
     /// Default lead where a rule says none, days.
     pub lead_days: u32,
+    /// What is still overdue so many days after it became so, and acknowledged by nobody since, is told to all managers;
+    /// 0 for never.
+    pub escalate_after_days: u32,
+    /// What must not be driven is told to the next people when nobody has acknowledged it after so many minutes.
+    pub next_people_minutes: u32,
+    /// Whom the fleet wants to be told, where that is not those whom it concerns otherwise.
+    pub told: Vec<Rung>,
     /// Limits that hold here in place of the shipped ones, one for a key at most.
     pub house_limits: Vec<HouseLimit>,
 }
@@ -140,6 +156,9 @@ impl Default for Policy {
             baseline_days: 14,
             reading_age_days: 21,
             lead_days: 14,
+            escalate_after_days: 7,
+            next_people_minutes: 30,
+            told: Vec::new(),
             house_limits: Vec::new(),
         }
     }

@@ -24,6 +24,8 @@ mod rule;
 mod rulebook;
 mod service;
 mod set_aside;
+mod slot;
+mod telling;
 mod usage;
 mod vehicle;
 mod vin;
@@ -49,7 +51,7 @@ pub use ids::*;
 pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
 };
-pub use notice::{LetterState, MarkOutcome, NoticeState};
+pub use notice::{LetterKind, LetterState, MarkOutcome, NoticeState};
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,
 };
@@ -65,6 +67,8 @@ pub use rule::{
 pub use rulebook::{Rulebook, RulebookError};
 pub use service::{Part, ServiceRecord, Stay};
 pub use set_aside::{SetAside, SetAsideReason, Settled, Settlement};
+pub use slot::LETTER_TIME;
+pub use telling::{Acknowledgement, Ladder, Postponement, Rung};
 pub use usage::{CohortFit, FitLevel, KappaFit, PinnedFit};
 pub use vehicle::{Attributes, Duty, Placard, Powertrain, Vehicle};
 pub use vin::{Vin, VinError};

@@ -57,3 +57,15 @@ worded! {
         Parked = "parked",
     }
 }
+
+worded! {
+    /// What kind of letter.
+    LetterKind {
+        /// What cannot wait: a vehicle that must not be driven, work that another work calls for within the day.
+        AtOnce = "at_once",
+        /// What came up since the last.
+        Notices = "notices",
+        /// Everything there is to do, once a week.
+        Digest = "digest",
+    }
+}

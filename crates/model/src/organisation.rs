@@ -135,6 +135,10 @@ pub struct Person {
     pub zone: Tz,
     /// From when to when no letter is delivered, local time.
     pub quiet_hours: Option<(NaiveTime, NaiveTime)>,
+    /// Days of the week on which letters come, but for what cannot wait.
+    pub letter_days: Weekdays,
+    /// At which hour of those days, local time.
+    pub letter_time: NaiveTime,
     /// Version, raised by each change.
     pub version: i64,
 }

@@ -92,6 +92,8 @@ fn nothing(zone: Tz) -> Facts {
         elsewhere: Vec::new(),
         wear_rates: Vec::new(),
         answers: Vec::new(),
+        acknowledgements: Vec::new(),
+        postponements: Vec::new(),
         workshops: Vec::new(),
         usage: pinned(),
         running: pinned(),

@@ -3,7 +3,7 @@
 use crate::{AsKnown, Conn, StoreError, id_list};
 use crate::{
     answers, baselines, components, coverage, findings, fits, fittings, indicators, inspections, meters,
-    overrides, papers, readings, rulebooks, services, stays, vehicles, wear_rates, workshops,
+    overrides, papers, readings, replies, rulebooks, services, stays, vehicles, wear_rates, workshops,
 };
 use model::{
     CohortFit, Component, Facts, FitLevel, FleetId, MeterQuantity, PinnedFit, RuleVersion, RulebookId,
@@ -84,6 +84,8 @@ pub async fn load_as_known(
     let fitted = fittings::of_vehicles(conn, fleet, list, known).await?;
     let mut fittings = Sorted::new(fitted.into_iter().map(|fitting| (fitting.vehicle, fitting)).collect());
     let mut answers = Sorted::new(answers::of_vehicles(conn, fleet, list, known).await?);
+    let mut acknowledgements = Sorted::new(replies::acknowledgements_of(conn, fleet, list, known).await?);
+    let mut postponements = Sorted::new(replies::postponements_of(conn, fleet, list, known).await?);
     let mut fits = Sorted::new(fits::of_vehicles(conn, fleet, MeterQuantity::Distance, list, known).await?);
     let mut hour_fits = Sorted::new(fits::of_vehicles(conn, fleet, MeterQuantity::Hours, list, known).await?);
     let rates = wear_rates::newest(conn, fleet, known).await?;
@@ -111,6 +113,8 @@ pub async fn load_as_known(
             wear_rates: rates_of(&components, &rates),
             components,
             answers: answers.take(id),
+            acknowledgements: acknowledgements.take(id),
+            postponements: postponements.take(id),
             workshops: workshops.clone(),
             usage: fits.take(id).pop().unwrap_or(SHIPPED),
             running: hour_fits.take(id).pop().unwrap_or(SHIPPED_RUNNING),

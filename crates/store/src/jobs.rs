@@ -15,8 +15,19 @@ statements! {
         "(SELECT 1 FROM job WHERE job.fleet_id = fleet.id AND job.code = $1) ORDER BY id"
     }
     DUE = {
-        "SELECT fleet_id, next_due_at FROM job WHERE code = $1 AND next_due_at <= $2"
-        "ORDER BY next_due_at, fleet_id LIMIT $3"
+        "SELECT fleet_id, code, expression, zone, missed, next_due_at FROM job WHERE next_due_at <= $1"
+        "ORDER BY next_due_at, fleet_id, code LIMIT $2"
+    }
+    OF_FLEET = {
+        "SELECT fleet_id, code, expression, zone, missed, next_due_at FROM job WHERE fleet_id = $1"
+        "AND next_due_at IS NOT NULL ORDER BY code"
+    }
+    DONE = {
+        "SELECT COUNT(*) AS n FROM job_run WHERE fleet_id = $1 AND job_code = $2 AND due_at = $3 AND outcome = 'done'"
+    }
+    LAST_RUNS = {
+        "SELECT due_at, outcome, started_at, ended_at, detail FROM job_run"
+        "WHERE fleet_id = $1 AND job_code = $2 ORDER BY due_at DESC LIMIT $3"
     }
     /// Whoever inserts the row has the run. One that was begun so long ago that nobody can still be at it is taken over.
     BEGIN = {
@@ -53,6 +64,40 @@ pub struct Job {
     pub missed: &'static str,
 }
 
+/// Recurring work as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobRow {
+    /// Whose.
+    pub fleet: FleetId,
+    /// What it is called.
+    pub code: String,
+    /// When it recurs: a cron expression.
+    pub expression: String,
+    /// The IANA zone in which that is read.
+    pub zone: String,
+    /// What becomes of missed runs: `once`, `all` or `skip`.
+    pub missed: String,
+    /// When it is due next, or has been since.
+    pub next_due_at: DateTime<Utc>,
+}
+
+#[derive(sqlx::FromRow)]
+struct KeptRow {
+    fleet_id: Uuid,
+    code: String,
+    expression: String,
+    zone: String,
+    missed: String,
+    next_due_at: DateTime<Utc>,
+}
+
+impl From<KeptRow> for JobRow {
+    fn from(row: KeptRow) -> Self {
+        let KeptRow { fleet_id, code, expression, zone, missed, next_due_at } = row;
+        Self { fleet: FleetId(fleet_id), code, expression, zone, missed, next_due_at }
+    }
+}
+
 /// One run of a job.
 #[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
 pub struct Run {
@@ -86,15 +131,36 @@ pub async fn fleets_without(conn: &mut Conn<'_>, code: &str) -> Result<Vec<Fleet
     Ok(rows.into_iter().map(|(id,)| FleetId(id)).collect())
 }
 
-/// Up to `most` fleets whose job of this code is due by `now`, with the instant it was first due at. Needs `Reach::All`.
-pub async fn due(
+/// Up to `most` jobs that are due by `now`, the longest due first. Needs `Reach::All`.
+pub async fn due(conn: &mut Conn<'_>, now: DateTime<Utc>, most: u32) -> Result<Vec<JobRow>, StoreError> {
+    let rows = fetch!(fetch_all, conn, KeptRow, DUE, now, i64::from(most))?;
+    Ok(rows.into_iter().map(JobRow::from).collect())
+}
+
+/// The jobs of a fleet, in order of their codes.
+pub async fn of_fleet(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<JobRow>, StoreError> {
+    let rows = fetch!(fetch_all, conn, KeptRow, OF_FLEET, fleet.0)?;
+    Ok(rows.into_iter().map(JobRow::from).collect())
+}
+
+/// Whether the run that was due at that instant has been made.
+pub async fn is_done(
     conn: &mut Conn<'_>,
+    fleet: FleetId,
     code: &str,
-    now: DateTime<Utc>,
-    most: u32,
-) -> Result<Vec<(FleetId, DateTime<Utc>)>, StoreError> {
-    let rows = fetch!(fetch_all, conn, (Uuid, DateTime<Utc>), DUE, code, now, i64::from(most))?;
-    Ok(rows.into_iter().map(|(fleet, at)| (FleetId(fleet), at)).collect())
+    due_at: DateTime<Utc>,
+) -> Result<bool, StoreError> {
+    Ok(fetch!(fetch_one, conn, (i64,), DONE, fleet.0, code, due_at)?.0 > 0)
+}
+
+/// The newest runs of a job, the newest first.
+pub async fn last_runs(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    code: &str,
+    most: i64,
+) -> Result<Vec<Run>, StoreError> {
+    fetch!(fetch_all, conn, Run, LAST_RUNS, fleet.0, code, most)
 }
 
 /// Begins the run that was due at that instant. `false`: it is done, or somebody else is at it since `abandoned_before`

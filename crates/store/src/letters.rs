@@ -11,7 +11,7 @@ use uuid::Uuid;
 statements! {
     INSERT = {
         "INSERT INTO letter (fleet_id, id, person_id, kind, subject, message_id, state, attempts, next_attempt_at,"
-        "created_at) VALUES ($1, $2, $3, $4, $5, $6, 'waiting', 0, $7, $7)"
+        "created_at) VALUES ($1, $2, $3, $4, $5, $6, 'waiting', $7, $8, $9)"
     }
     INSERT_BODY = { "INSERT INTO letter_body (fleet_id, letter_id, address, bytes) VALUES ($1, $2, $3, $4)" }
     /// A courier died while it was sending: the relay may or may not have taken the letter.
@@ -42,11 +42,29 @@ statements! {
         "WHERE (fleet_id, id) IN (SELECT fleet_id, id FROM wanted) RETURNING id"
     }
     CLAIMED = {
-        "SELECT l.fleet_id, l.id, l.attempts, l.message_id, l.created_at, b.address, b.bytes,"
+        "SELECT l.fleet_id, l.id, l.person_id, l.kind, l.attempts, l.message_id, l.created_at, b.address, b.bytes,"
         "EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = l.fleet_id AND a.letter_id = l.id"
         "AND a.outcome = 'uncertain') AS was_uncertain FROM letter AS l"
         "JOIN letter_body AS b ON b.fleet_id = l.fleet_id AND b.letter_id = l.id"
         "WHERE l.claim_token = $1 AND l.state = 'claimed' ORDER BY l.created_at, l.id"
+    }
+    /// Letters to one person that nobody has in hand and that may not have arrived.
+    UNSENT = {
+        "SELECT id, attempts, next_attempt_at FROM letter WHERE fleet_id = $1 AND person_id = $2"
+        "AND state IN ('waiting', 'retry') AND NOT EXISTS (SELECT 1 FROM letter_attempt AS a"
+        "WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id AND a.outcome = 'uncertain') ORDER BY id"
+        postgres: "FOR UPDATE SKIP LOCKED"
+    }
+    REPLACE = {
+        "UPDATE letter SET state = 'withdrawn', next_attempt_at = NULL, last_reply = 'a later letter says it'"
+        "WHERE fleet_id = $1 AND state IN ('waiting', 'retry') AND id IN" ids: "$2"
+    }
+    /// Back to where it stood before it was claimed, for later.
+    PUT_BACK = {
+        "UPDATE letter SET state = CASE WHEN EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = letter.fleet_id"
+        "AND a.letter_id = letter.id AND a.outcome = 'uncertain') THEN 'uncertain' WHEN attempts > 0 THEN 'retry'"
+        "ELSE 'waiting' END, next_attempt_at = $4, claim_token = NULL, claimed_until = NULL"
+        "WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
     }
     START = {
         "UPDATE letter SET state = 'sending', attempts = $4 WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
@@ -95,8 +113,23 @@ pub struct NewLetter {
     pub address: String,
     /// Its exact bytes.
     pub bytes: Vec<u8>,
-    /// When it was made; it may be sent from then on.
+    /// When it was made.
     pub created_at: DateTime<Utc>,
+    /// Attempts begun at the letters it stands for.
+    pub attempts: i64,
+    /// When it may be sent.
+    pub first_attempt_at: DateTime<Utc>,
+}
+
+/// A letter that may be replaced by another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unsent {
+    /// Its id.
+    pub id: LetterId,
+    /// Attempts begun so far.
+    pub attempts: i64,
+    /// When it is tried next.
+    pub next_attempt_at: Option<DateTime<Utc>>,
 }
 
 /// A claimed letter with its bytes.
@@ -106,6 +139,10 @@ pub struct LetterRow {
     pub fleet: FleetId,
     /// Its id.
     pub id: LetterId,
+    /// Who is written to.
+    pub person: PersonId,
+    /// What kind of letter.
+    pub kind: String,
     /// Attempts begun so far.
     pub attempts: i64,
     /// Whether one of them ended without an answer.
@@ -164,6 +201,8 @@ pub struct Settled {
 struct ClaimedRow {
     fleet_id: Uuid,
     id: Uuid,
+    person_id: Uuid,
+    kind: String,
     attempts: i64,
     message_id: String,
     created_at: DateTime<Utc>,
@@ -192,6 +231,8 @@ impl From<ClaimedRow> for LetterRow {
         Self {
             fleet: FleetId(row.fleet_id),
             id: LetterId(row.id),
+            person: PersonId(row.person_id),
+            kind: row.kind,
             attempts: row.attempts,
             was_uncertain: row.was_uncertain,
             message_id: row.message_id,
@@ -225,8 +266,21 @@ impl TryFrom<CardRow> for LetterCard {
 
 /// Keeps a letter with its bytes. `Unique` if the Message-ID is taken.
 pub async fn insert(conn: &mut Conn<'_>, fleet: FleetId, letter: &NewLetter) -> Result<(), StoreError> {
-    let NewLetter { id, person, kind, subject, message_id, created_at, .. } = letter;
-    execute!(conn, INSERT, fleet.0, id.0, person.0, kind, subject, message_id, *created_at)?;
+    let NewLetter { id, person, kind, subject, message_id, created_at, attempts, first_attempt_at, .. } =
+        letter;
+    execute!(
+        conn,
+        INSERT,
+        fleet.0,
+        id.0,
+        person.0,
+        kind,
+        subject,
+        message_id,
+        *attempts,
+        *first_attempt_at,
+        *created_at
+    )?;
     execute!(conn, INSERT_BODY, fleet.0, id.0, &letter.address, letter.bytes.as_slice())?;
     Ok(())
 }
@@ -254,6 +308,34 @@ pub async fn claim(
     fetch!(fetch_all, conn, (Uuid,), CLAIM, now, until, token, i64::from(most))?;
     let rows = fetch!(fetch_all, conn, ClaimedRow, CLAIMED, token)?;
     Ok(rows.into_iter().map(LetterRow::from).collect())
+}
+
+/// Letters to a person that nobody has in hand and that cannot have arrived, locked until the transaction ends: needs a
+/// writer.
+pub async fn unsent(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+) -> Result<Vec<Unsent>, StoreError> {
+    let rows = fetch!(fetch_all, conn, (Uuid, i64, Option<DateTime<Utc>>), UNSENT, fleet.0, person.0)?;
+    let unsent = |(id, attempts, next_attempt_at)| Unsent { id: LetterId(id), attempts, next_attempt_at };
+    Ok(rows.into_iter().map(unsent).collect())
+}
+
+/// Withdraws letters that another stands for.
+pub async fn replace(conn: &mut Conn<'_>, fleet: FleetId, letters: &[LetterId]) -> Result<u64, StoreError> {
+    execute!(conn, REPLACE, fleet.0, crate::rows::id_list(letters.iter().map(|letter| letter.0)))
+}
+
+/// Gives up a claim without an attempt: the letter waits until `next_attempt_at` as it waited before.
+pub async fn put_back(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    token: Uuid,
+    next_attempt_at: DateTime<Utc>,
+) -> Result<bool, StoreError> {
+    Ok(execute!(conn, PUT_BACK, fleet.0, letter.0, token, next_attempt_at)? == 1)
 }
 
 /// Notes that a claimed letter is being handed over; `false` if the claim was lost.

@@ -24,6 +24,7 @@ pub mod components;
 pub mod coverage;
 pub mod depots;
 pub mod derived;
+pub mod digests;
 pub mod elsewhere;
 pub mod facts;
 pub mod findings;
@@ -45,6 +46,7 @@ pub mod overrides;
 pub mod papers;
 pub mod people;
 pub mod readings;
+pub mod replies;
 pub mod rulebooks;
 pub mod schema;
 pub mod services;
@@ -76,6 +78,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         components::CATALOGUE,
         coverage::CATALOGUE,
         depots::CATALOGUE,
+        digests::CATALOGUE,
         elsewhere::CATALOGUE,
         findings::CATALOGUE,
         fits::CATALOGUE,
@@ -95,6 +98,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         papers::CATALOGUE,
         past::CATALOGUE,
         people::CATALOGUE,
+        replies::CATALOGUE,
         rulebooks::CATALOGUE,
         schema::CATALOGUE,
         services::CATALOGUE,

@@ -2,7 +2,7 @@
 
 use crate::pages::behind;
 use crate::parse::InRow;
-use crate::rows::{each, id_list};
+use crate::rows::{each, id_list, one};
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, LetterId, NoticeId, NoticeState, PersonId, VehicleId};
@@ -28,6 +28,15 @@ statements! {
     WAITING_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
         "AND state = 'waiting' AND not_before <= $3 ORDER BY id" postgres: "FOR UPDATE"
+    }
+    /// What can wait until its hour has come.
+    PUT_OFF = {
+        "UPDATE notice SET not_before = $4 WHERE fleet_id = $1 AND person_id = $2 AND state = 'waiting' AND NOT urgent"
+        "AND not_before <= $3"
+    }
+    FIND = {
+        "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
+        "not_before, settled_at FROM notice WHERE fleet_id = $1 AND id = $2"
     }
     CARRIED_BY = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND letter_id = $2"
@@ -237,6 +246,26 @@ pub async fn waiting_for(
     now: DateTime<Utc>,
 ) -> Result<Vec<WaitingNotice>, StoreError> {
     Ok(waiting(fetch!(fetch_all, conn, Row, WAITING_FOR, fleet.0, person.0, now)?))
+}
+
+/// Lets what can wait of a person's notices, and could go by `now`, wait until `not_before`.
+pub async fn put_off(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+    now: DateTime<Utc>,
+    not_before: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    execute!(conn, PUT_OFF, fleet.0, person.0, now, not_before)
+}
+
+/// The notice of that id.
+pub async fn find(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: NoticeId,
+) -> Result<Option<NoticeRow>, StoreError> {
+    one(fetch!(fetch_optional, conn, ListRow, FIND, fleet.0, id.0)?)
 }
 
 /// The notices a letter carries.

@@ -6,7 +6,7 @@ use crate::rows::{each, one};
 use crate::{Conn, StoreError};
 use chrono::{DateTime, NaiveTime, Utc};
 use chrono_tz::Tz;
-use model::{DepotId, FleetId, Person, PersonId, Role};
+use model::{DepotId, FleetId, LETTER_TIME, Person, PersonId, Role, Weekdays};
 use uuid::Uuid;
 
 /// Language tag of a person without details: undetermined (BCP 47, ISO 639-2).
@@ -17,24 +17,27 @@ statements! {
         "INSERT INTO person (fleet_id, id, role, depots, version, recorded_at) VALUES ($1, $2, $3, $4, $5, $6)"
     }
     KEEP_DETAILS = {
-        "INSERT INTO person_details (fleet_id, person_id, name, email, language, zone, quiet_from, quiet_to)"
-        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8)"
+        "INSERT INTO person_details (fleet_id, person_id, name, email, language, zone, quiet_from, quiet_to, letter_days,"
+        "letter_time) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
         "ON CONFLICT (fleet_id, person_id) DO UPDATE SET name = excluded.name, email = excluded.email,"
         "language = excluded.language, zone = excluded.zone, quiet_from = excluded.quiet_from,"
-        "quiet_to = excluded.quiet_to"
+        "quiet_to = excluded.quiet_to, letter_days = excluded.letter_days, letter_time = excluded.letter_time"
     }
     FIND = {
-        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to"
+        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
+        "d.letter_days, d.letter_time"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.id = $2"
     }
     PAGE = {
-        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to"
+        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
+        "d.letter_days, d.letter_time"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.removed_at IS NULL AND p.id > $2 ORDER BY p.id LIMIT $3"
     }
     ALL = {
-        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to"
+        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
+        "d.letter_days, d.letter_time"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.removed_at IS NULL ORDER BY p.id"
     }
@@ -61,6 +64,8 @@ struct Row {
     zone: Option<String>,
     quiet_from: Option<String>,
     quiet_to: Option<String>,
+    letter_days: Option<i64>,
+    letter_time: Option<String>,
 }
 
 impl TryFrom<Row> for Person {
@@ -77,6 +82,10 @@ impl TryFrom<Row> for Person {
             language: row.language.unwrap_or_else(|| UNDETERMINED.to_owned()),
             zone: row.zone.map_or(Ok(Tz::UTC), |zone| at.zone("zone", &zone))?,
             quiet_hours: quiet_hours(at, row.quiet_from.as_deref(), row.quiet_to.as_deref())?,
+            letter_days: row
+                .letter_days
+                .map_or(Ok(Weekdays::MONDAY_TO_FRIDAY), |bits| letter_days(at, bits))?,
+            letter_time: row.letter_time.map_or(Ok(LETTER_TIME), |text| time(at, "letter_time", &text))?,
             version: row.version,
         })
     }
@@ -87,11 +96,19 @@ fn quiet_hours(
     from: Option<&str>,
     to: Option<&str>,
 ) -> Result<Option<(NaiveTime, NaiveTime)>, StoreError> {
-    let time = |column, text: &str| text.parse().map_err(|problem| at.fault(column, problem));
     match (from, to) {
-        (Some(from), Some(to)) => Ok(Some((time("quiet_from", from)?, time("quiet_to", to)?))),
+        (Some(from), Some(to)) => Ok(Some((time(at, "quiet_from", from)?, time(at, "quiet_to", to)?))),
         _ => Ok(None),
     }
+}
+
+fn time(at: InRow, column: &'static str, text: &str) -> Result<NaiveTime, StoreError> {
+    text.parse().map_err(|problem| at.fault(column, problem))
+}
+
+fn letter_days(at: InRow, bits: i64) -> Result<Weekdays, StoreError> {
+    let named = at.whole("letter_days", bits).map(Weekdays::from_bits)?;
+    named.ok_or_else(|| at.fault("letter_days", format_args!("{bits} names no days")))
 }
 
 /// Keeps a new person with details.
@@ -118,6 +135,8 @@ async fn keep_details(conn: &mut Conn<'_>, fleet: FleetId, person: &Person) -> R
         person.zone.name(),
         person.quiet_hours.map(|(from, _)| from.to_string()),
         person.quiet_hours.map(|(_, to)| to.to_string()),
+        i64::from(person.letter_days.bits()),
+        person.letter_time.to_string(),
     )?;
     Ok(())
 }
@@ -137,16 +156,18 @@ pub async fn page(
     each(fetch!(fetch_all, conn, Row, PAGE, fleet.0, behind_id(after.map(|id| id.0)), limit)?)
 }
 
-/// People of these duties who are concerned with `depot`, in order of ids; those removed are left out.
+/// People of these duties who are concerned with `depot`, or with any if none is said, in order of ids; those removed are
+/// left out.
 pub async fn concerned(
     conn: &mut Conn<'_>,
     fleet: FleetId,
-    depot: DepotId,
+    depot: Option<DepotId>,
     roles: &[Role],
 ) -> Result<Vec<Person>, StoreError> {
     let all: Vec<Person> = each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)?;
     let concerned = |person: &Person| {
-        roles.contains(&person.role) && (person.depots.is_empty() || person.depots.contains(&depot))
+        roles.contains(&person.role)
+            && (person.depots.is_empty() || depot.is_none_or(|depot| person.depots.contains(&depot)))
     };
     Ok(all.into_iter().filter(concerned).collect())
 }

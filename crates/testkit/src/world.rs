@@ -299,6 +299,8 @@ async fn person(act: &mut Act, role: Role, email: &str) -> PersonId {
         language: "en-GB".to_owned(),
         zone: chrono_tz::Europe::Dublin,
         quiet_hours: None,
+        letter_days: None,
+        letter_time: None,
     };
     clerk::organisation::create_person(act, new).await.expect("a person").id
 }

@@ -5,7 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
 use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
 use letters::{Composed, LetterError, LetterFacts, Reader, Telling, Told, VehicleCard};
-use model::{FleetId, PersonId};
+use model::{FleetId, LetterKind, PersonId};
 use std::collections::HashMap;
 
 /// People looked at in one tick.
@@ -80,7 +80,9 @@ impl Courier {
     fn write(&self, gathering: &Gathering) -> Result<SealedLetter, LetterError> {
         let (addressee, now) = (&gathering.addressee, gathering.at());
         let person = &addressee.person;
-        let tellings: Vec<Telling> = gathering.notices.iter().map(telling).collect();
+        let listed =
+            gathering.digest.listed.iter().map(|one| told(&one.vehicle, &one.subject, one.reason.as_ref()));
+        let tellings: Vec<Telling> = gathering.notices.iter().map(telling).chain(listed).collect();
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
         let facts = LetterFacts {
@@ -98,13 +100,20 @@ impl Courier {
         };
         let Composed { subject, bytes } = letters::compose(&facts)?;
         let urgent = gathering.notices.iter().any(|notice| notice.urgent);
-        let kind = if urgent { "do_not_drive" } else { "notices" };
+        let kind = match (urgent, gathering.digest.is_due()) {
+            (true, _) => LetterKind::AtOnce,
+            (false, true) => LetterKind::Digest,
+            (false, false) => LetterKind::Notices,
+        };
         Ok(SealedLetter { kind, subject, message_id, address, bytes })
     }
 }
 
 fn telling(notice: &GatheredNotice) -> Telling {
-    let card = &notice.vehicle;
+    Telling { urgent: notice.urgent, ..told(&notice.vehicle, &notice.subject, notice.reason.as_ref()) }
+}
+
+fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) -> Telling {
     Telling {
         vehicle: VehicleCard {
             id: card.id,
@@ -114,11 +123,11 @@ fn telling(notice: &GatheredNotice) -> Telling {
             odometer_unit: card.odometer_unit,
             zone: card.zone,
         },
-        urgent: notice.urgent,
-        told: match &notice.subject {
+        urgent: false,
+        told: match subject {
             Subject::Item(item) => Told::Item(item.clone()),
             Subject::Window(window) => Told::Window(window.clone()),
         },
-        reason: notice.reason.clone(),
+        reason: reason.cloned(),
     }
 }

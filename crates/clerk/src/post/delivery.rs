@@ -1,11 +1,12 @@
 //! Claiming letters, handing them over and settling them.
 
+use super::digest;
 use super::gathering::subject_if_true;
 use crate::Clerk;
 use crate::error::ActError;
 use crate::retraction;
 use chrono::{DateTime, TimeDelta, Utc};
-use model::{FleetId, LetterId, LetterState, NoticeState};
+use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState};
 use store::letters::{LetterRow, Settled};
 use store::notices::WaitingNotice;
 use store::{Conn, Reach};
@@ -87,6 +88,10 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     let mut claimed = Vec::with_capacity(rows.len());
     let mut to_withdraw = Vec::new();
     for row in rows {
+        if let Some(later) = not_yet(&mut tx.conn(), &row, now).await? {
+            store::letters::put_back(&mut tx.conn(), row.fleet, row.id, token, later).await?;
+            continue;
+        }
         let carried = Carried::by(&mut tx.conn(), &row, now).await?;
         if carried.may_go(&row) {
             claimed.push(claimed_letter(row, token));
@@ -110,15 +115,35 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     Ok(claimed)
 }
 
-/// The notices of a letter, told apart by whether they are still true.
+/// When a letter may go that must not reach its person now.
+async fn not_yet(
+    conn: &mut Conn<'_>,
+    letter: &LetterRow,
+    now: DateTime<Utc>,
+) -> Result<Option<DateTime<Utc>>, ActError> {
+    if is_urgent(&letter.kind) {
+        return Ok(None);
+    }
+    let person = store::people::find(conn, letter.fleet, letter.person).await?;
+    Ok(person.map(|person| person.may_come_from(now)).filter(|from| *from > now))
+}
+
+fn is_urgent(kind: &str) -> bool {
+    LetterKind::from_word(kind) == Some(LetterKind::AtOnce)
+}
+
+/// The notices of a letter, told apart by whether they are still true, and whether its digest still stands.
 struct Carried {
     still_true: Vec<WaitingNotice>,
     untrue: Vec<WaitingNotice>,
+    /// Of a letter with a digest: whether that would say the same today.
+    digest: Option<bool>,
 }
 
 impl Carried {
     async fn by(conn: &mut Conn<'_>, letter: &LetterRow, now: DateTime<Utc>) -> Result<Self, ActError> {
-        let mut carried = Self { still_true: Vec::new(), untrue: Vec::new() };
+        let digest = digest_stands(conn, letter, now).await?;
+        let mut carried = Self { still_true: Vec::new(), untrue: Vec::new(), digest };
         for notice in store::notices::carried_by(conn, letter.fleet, letter.id).await? {
             match subject_if_true(conn, letter.fleet, &notice, now).await? {
                 Some(_) => carried.still_true.push(notice),
@@ -131,8 +156,25 @@ impl Carried {
     /// An uncertain letter is repeated byte for byte as long as anything in it is true: another one would tell what it
     /// may have told already.
     fn may_go(&self, letter: &LetterRow) -> bool {
-        !self.still_true.is_empty() && (self.untrue.is_empty() || letter.was_uncertain)
+        let says_something = !self.still_true.is_empty() || self.digest == Some(true);
+        let is_all_true = self.untrue.is_empty() && self.digest != Some(false);
+        says_something && (is_all_true || letter.was_uncertain)
     }
+}
+
+async fn digest_stands(
+    conn: &mut Conn<'_>,
+    letter: &LetterRow,
+    now: DateTime<Utc>,
+) -> Result<Option<bool>, ActError> {
+    let digests = store::digests::carried_by(conn, letter.fleet, letter.id).await?;
+    if digests.is_empty() {
+        return Ok(None);
+    }
+    let Some(person) = store::people::find(conn, letter.fleet, letter.person).await? else {
+        return Ok(Some(false));
+    };
+    Ok(Some(digest::still_stands(conn, letter.fleet, &person, &digests, now).await?))
 }
 
 /// Withdraws a letter. What it may have told stays told; otherwise its true notices wait for another letter, and the
@@ -154,9 +196,11 @@ async fn withdraw(
     store::letters::settle(conn, fleet, letter.id, token, &settled).await?;
     if letter.was_uncertain {
         store::notices::settle_by_letter(conn, fleet, letter.id, NoticeState::Withdrawn, now).await?;
+        store::digests::settle_by_letter(conn, fleet, letter.id, now).await?;
         return Ok(());
     }
     let ids = |notices: &[WaitingNotice]| notices.iter().map(|notice| notice.id).collect::<Vec<_>>();
+    store::digests::take_out(conn, fleet, letter.id, now).await?;
     store::notices::take_out(conn, fleet, &ids(&carried.still_true), NoticeState::Waiting, None).await?;
     store::notices::take_out(conn, fleet, &ids(&carried.untrue), NoticeState::Withdrawn, Some(now)).await?;
     retraction::reopen_marks(conn, fleet, &carried.untrue).await

@@ -1,14 +1,16 @@
 //! Gathering a person's notices into one letter, each checked to be still true.
 
+use super::digest::{self, Digest};
 use crate::Clerk;
+use crate::audience::NEXT_PEOPLE;
 use crate::error::ActError;
 use crate::retraction;
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
-use model::{FleetId, LetterId, NoticeId, NoticeState, Person, PersonId, VehicleId};
+use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
 use quantity::Unit;
 use store::derived::SubjectKind;
-use store::letters::NewLetter;
+use store::letters::{NewLetter, Unsent};
 use store::notices::WaitingNotice;
 use store::{Conn, Reach, Tx};
 
@@ -77,13 +79,16 @@ pub struct Gathering {
     pub addressee: Addressee,
     /// What is told, by vehicle label.
     pub notices: Vec<GatheredNotice>,
+    /// The list of everything, where its day has come.
+    pub digest: Digest,
+    replaced: Replaced,
 }
 
 /// A finished letter.
 #[derive(Debug, Clone)]
 pub struct SealedLetter {
     /// What kind of letter.
-    pub kind: &'static str,
+    pub kind: LetterKind,
     /// Its subject line.
     pub subject: String,
     /// Its Message-ID, without angle brackets.
@@ -94,16 +99,23 @@ pub struct SealedLetter {
     pub bytes: Vec<u8>,
 }
 
-/// People who have notices waiting whose time has come.
+/// People who have notices or a digest waiting whose time has come.
 ///
 /// # Errors
 /// Storage errors.
 pub async fn waiting_addressees(clerk: &Clerk, most: u32) -> Result<Vec<(FleetId, PersonId)>, ActError> {
     let mut tx = clerk.store().reader(Reach::All).await?;
-    Ok(store::notices::waiting_addressees(&mut tx.conn(), clerk.now(), most).await?)
+    let mut waiting = store::notices::waiting_addressees(&mut tx.conn(), clerk.now(), most).await?;
+    for whom in store::digests::waiting_addressees(&mut tx.conn(), clerk.now(), most).await? {
+        if !waiting.contains(&whom) {
+            waiting.push(whom);
+        }
+    }
+    Ok(waiting)
 }
 
-/// Opens the gathering of a person's notices. Those no longer true are withdrawn; none left: `None`.
+/// Opens the gathering of a person's notices and digests. Those no longer true are withdrawn; nothing left to say: `None`.
+/// Letters that were made before and have not gone are taken back: one letter says it all.
 ///
 /// # Errors
 /// Storage errors.
@@ -114,20 +126,74 @@ pub async fn open_gathering(
 ) -> Result<Option<Gathering>, ActError> {
     let now = clerk.now();
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
-    let waiting = store::notices::waiting_for(&mut tx.conn(), fleet, person, now).await?;
-    let Some(addressee) = addressee(&mut tx.conn(), fleet, person).await? else {
+    let conn = &mut tx.conn();
+    let Some(addressee) = addressee(conn, fleet, person).await? else {
+        let waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
         let ids: Vec<NoticeId> = waiting.iter().map(|notice| notice.id).collect();
-        store::notices::set_state(&mut tx.conn(), fleet, &ids, NoticeState::ListOnly, now).await?;
+        store::notices::set_state(conn, fleet, &ids, NoticeState::ListOnly, now).await?;
+        digest::settle_unwanted(conn, fleet, person, now).await?;
         tx.commit().await?;
         return Ok(None);
     };
-    let notices = still_true(&mut tx.conn(), fleet, waiting, now).await?;
-    if notices.is_empty() {
+    let opens_at = addressee.person.may_come_from(now);
+    if opens_at > now {
+        store::notices::put_off(conn, fleet, person, now, opens_at).await?;
+        store::digests::put_off(conn, fleet, person, now, opens_at).await?;
+    }
+    let fresh = store::notices::waiting_for(conn, fleet, person, now).await?;
+    let digests = store::digests::waiting_for(conn, fleet, person, now).await?;
+    if fresh.is_empty() && digests.is_empty() {
+        tx.commit().await?;
+        return Ok(None);
+    }
+    let replaced = taken_back(conn, fleet, person, now).await?;
+    let waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
+    let notices = still_true(conn, fleet, waiting, now).await?;
+    let digest = Digest::of(conn, fleet, &addressee.person, now).await?;
+    if notices.is_empty() && digest.listed.is_empty() {
+        store::letters::replace(conn, fleet, &replaced.ids()).await?;
+        store::digests::settle_empty(conn, fleet, &digest.rows, now).await?;
         tx.commit().await?;
         return Ok(None);
     }
     let letter = LetterId(clerk.new_id());
-    Ok(Some(Gathering { tx, clerk: clerk.clone(), letter, addressee, notices }))
+    Ok(Some(Gathering { tx, clerk: clerk.clone(), letter, addressee, notices, digest, replaced }))
+}
+
+/// Letters that another is to stand for.
+struct Replaced(Vec<Unsent>);
+
+impl Replaced {
+    fn ids(&self) -> Vec<LetterId> {
+        self.0.iter().map(|letter| letter.id).collect()
+    }
+
+    fn attempts(&self) -> i64 {
+        self.0.iter().map(|letter| letter.attempts).max().unwrap_or(0)
+    }
+
+    /// The relay asked for patience: it is not pressed by a new letter, unless that cannot wait.
+    fn next_attempt_at(&self, now: DateTime<Utc>, is_urgent: bool) -> DateTime<Utc> {
+        let asked = self.0.iter().filter(|letter| letter.attempts > 0).filter_map(|one| one.next_attempt_at);
+        asked.max().filter(|_| !is_urgent).map_or(now, |asked| asked.max(now))
+    }
+}
+
+/// Takes what unsent letters to a person carry out of them, to be gathered with the rest.
+async fn taken_back(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+    now: DateTime<Utc>,
+) -> Result<Replaced, ActError> {
+    let unsent = store::letters::unsent(conn, fleet, person).await?;
+    for letter in &unsent {
+        let carried = store::notices::carried_by(conn, fleet, letter.id).await?;
+        let ids: Vec<NoticeId> = carried.iter().map(|notice| notice.id).collect();
+        store::notices::take_out(conn, fleet, &ids, NoticeState::Waiting, None).await?;
+        store::digests::take_out(conn, fleet, letter.id, now).await?;
+    }
+    Ok(Replaced(unsent))
 }
 
 async fn addressee(
@@ -173,8 +239,15 @@ pub(super) async fn subject_if_true(
     now: DateTime<Utc>,
 ) -> Result<Option<Subject>, ActError> {
     let found = store::derived::subject(conn, fleet, notice.vehicle, &notice.key.item_key).await?;
-    let standing =
-        found.filter(|found| retraction::mark_of(&found.kind, &notice.key).is_some_and(|m| m.at <= now));
+    let mark = found.as_ref().and_then(|found| retraction::mark_of(&found.kind, &notice.key));
+    let Some(mark) = mark.filter(|mark| mark.at <= now) else { return Ok(None) };
+    if notice.key.mark == NEXT_PEOPLE {
+        let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
+        if store::replies::is_acknowledged(conn, fleet, notice.vehicle, key, mark.at).await? {
+            return Ok(None);
+        }
+    }
+    let standing = found;
     Ok(standing.map(|found| match found.kind {
         SubjectKind::Item(item) => Subject::Item(item),
         SubjectKind::Window(window) => Subject::Window(window),
@@ -187,23 +260,32 @@ async fn gathered(
     notice: WaitingNotice,
     subject: Subject,
 ) -> Result<Option<GatheredNotice>, ActError> {
-    let Some(vehicle) = store::vehicles::find(conn, fleet, notice.vehicle).await? else { return Ok(None) };
+    let Some(vehicle) = card_of(conn, fleet, notice.vehicle).await? else { return Ok(None) };
+    let reason = reason(conn, fleet, vehicle.id, &notice.key.item_key).await?;
+    let mark = notice.key.mark;
+    Ok(Some(GatheredNotice { id: notice.id, urgent: notice.urgent, vehicle, mark, subject, reason }))
+}
+
+/// How a letter names the vehicle.
+pub(super) async fn card_of(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+) -> Result<Option<VehicleCard>, ActError> {
+    let Some(vehicle) = store::vehicles::find(conn, fleet, vehicle).await? else { return Ok(None) };
     let attributes = vehicle.attributes_now();
-    let card = VehicleCard {
+    Ok(Some(VehicleCard {
         id: vehicle.id,
         label: attributes.map(|a| a.label.clone()).unwrap_or_default(),
         plate: attributes.and_then(|a| a.plate.clone()),
         make_model: format!("{} {}", vehicle.make, vehicle.model),
         odometer_unit: vehicle.odometer_unit,
         zone: vehicle.zone,
-    };
-    let reason = reason(conn, fleet, vehicle.id, &notice.key.item_key).await?;
-    let mark = notice.key.mark;
-    Ok(Some(GatheredNotice { id: notice.id, urgent: notice.urgent, vehicle: card, mark, subject, reason }))
+    }))
 }
 
 /// What was measured or found, for a condition: the sentence of its grade, or the words of who found it.
-async fn reason(
+pub(super) async fn reason(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     vehicle: VehicleId,
@@ -237,19 +319,25 @@ impl Gathering {
     pub async fn seal(mut self, sealed: SealedLetter) -> Result<LetterId, ActError> {
         let now = self.clerk.now();
         let fleet = self.addressee.fleet;
+        let is_urgent = sealed.kind == LetterKind::AtOnce;
         let letter = NewLetter {
             id: self.letter,
             person: self.addressee.person.id,
-            kind: sealed.kind.to_owned(),
+            kind: sealed.kind.word().to_owned(),
             subject: sealed.subject,
             message_id: sealed.message_id,
             address: sealed.address,
             bytes: sealed.bytes,
             created_at: now,
+            attempts: self.replaced.attempts(),
+            first_attempt_at: self.replaced.next_attempt_at(now, is_urgent),
         };
-        store::letters::insert(&mut self.tx.conn(), fleet, &letter).await?;
+        let conn = &mut self.tx.conn();
+        store::letters::replace(conn, fleet, &self.replaced.ids()).await?;
+        store::letters::insert(conn, fleet, &letter).await?;
         let ids: Vec<NoticeId> = self.notices.iter().map(|notice| notice.id).collect();
-        store::notices::put_into(&mut self.tx.conn(), fleet, &ids, self.letter).await?;
+        store::notices::put_into(conn, fleet, &ids, self.letter).await?;
+        store::digests::put_into(conn, fleet, &self.digest.rows, self.letter, &self.digest.told()).await?;
         self.tx.commit().await?;
         Ok(self.letter)
     }

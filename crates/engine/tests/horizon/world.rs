@@ -119,6 +119,8 @@ impl World {
             elsewhere: Vec::new(),
             wear_rates: Vec::new(),
             answers: Vec::new(),
+            acknowledgements: Vec::new(),
+            postponements: Vec::new(),
             workshops: Vec::new(),
             usage: PinnedFit { id: None, fit },
         };

@@ -68,6 +68,8 @@ fn nothing(vehicle: Vehicle) -> Facts {
         elsewhere: vec![],
         wear_rates: vec![],
         answers: vec![],
+        acknowledgements: vec![],
+        postponements: vec![],
         workshops: vec![workshop(WORKSHOP)],
         usage: PinnedFit {
             id: None,
@@ -114,6 +116,8 @@ fn everything() -> Facts {
         findings: vec![finding(420, Some(400)), finding(421, None)],
         components: vec![tyre(600)],
         answers: vec![measured_anew(410, MeasurementChoice::New)],
+        acknowledgements: vec![crate::telling::seen("2027-02-01T06:30:00Z")],
+        postponements: vec![crate::telling::later("2027-02-02T06:30:00Z")],
         fittings: vec![ended, Fitting { from: day("2027-01-02"), ..fitting(701, 600, ruled().id) }],
         usage: FIT,
         ..nothing(ruled())
@@ -156,6 +160,7 @@ async fn keep_all(conn: &mut Conn<'_>, facts: &Facts) {
     findings::insert_many(conn, OURS, &found, by).await.expect("kept");
     keep_fitted(conn, facts).await;
     keep_off_road(conn, facts).await;
+    crate::telling::keep_replies(conn, facts).await;
 }
 
 async fn keep_off_road(conn: &mut Conn<'_>, facts: &Facts) {

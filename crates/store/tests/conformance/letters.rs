@@ -18,6 +18,8 @@ fn letter(number: u128) -> NewLetter {
         address: "ada@quill.example".to_owned(),
         bytes: vec![0, 13, 10, 255, b'.', 13, 10],
         created_at: morning(),
+        attempts: 0,
+        first_attempt_at: morning(),
     }
 }
 
@@ -81,6 +83,8 @@ on_both_engines! {
         let expected = LetterRow {
             fleet: OURS,
             id: letter(70).id,
+            person: MANAGER,
+            kind: letter(70).kind,
             attempts: 0,
             was_uncertain: false,
             message_id: letter(70).message_id,
@@ -98,6 +102,53 @@ on_both_engines! {
         let sent = card(conn, 70).await;
         assert_eq!((sent.state, sent.attempts, sent.sent_at), (LetterState::Sent, 1, Some(morning())));
         assert_eq!((sent.last_reply.as_deref(), sent.next_attempt_at), (Some("250 taken"), None));
+    }
+
+    async fn what_has_not_gone_and_cannot_have_arrived_can_be_replaced(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        for number in 70..74 {
+            letters::insert(conn, OURS, &letter(number)).await.expect("kept");
+        }
+        let cut = Settled {
+            state: LetterState::Uncertain,
+            reply: None,
+            next_attempt_at: Some(minutes(30)),
+            sent_at: None,
+        };
+        let tried = letters::claim(conn, minutes(0), minutes(15), id(90), 2).await.expect("an answer");
+        for one in &tried {
+            assert!(letters::start_attempt(conn, OURS, one.id, id(90), 1, minutes(1)).await.expect("an answer"));
+        }
+        letters::end_attempt(conn, OURS, tried[0].id, 1, cut.state, None, minutes(2)).await.expect("ended");
+        assert!(letters::settle(conn, OURS, tried[0].id, id(90), &cut).await.expect("an answer"));
+        let busy = Settled { state: LetterState::Retry, ..cut };
+        letters::end_attempt(conn, OURS, tried[1].id, 1, busy.state, None, minutes(2)).await.expect("ended");
+        assert!(letters::settle(conn, OURS, tried[1].id, id(90), &busy).await.expect("an answer"));
+        let held = letters::claim(conn, minutes(3), minutes(18), id(91), 1).await.expect("an answer");
+
+        let unsent = letters::unsent(conn, OURS, MANAGER).await.expect("an answer");
+        let ids: Vec<LetterId> = unsent.iter().map(|letter| letter.id).collect();
+        let gone: Vec<LetterId> = vec![tried[0].id, held[0].id];
+        assert_eq!(ids.len(), 2, "neither the uncertain one nor the one in hand: {unsent:?}");
+        assert!(!ids.iter().any(|id| gone.contains(id)), "{ids:?}");
+        let known = unsent.iter().find(|letter| letter.id == tried[1].id).expect("the one to be tried again");
+        assert_eq!((known.attempts, known.next_attempt_at), (1, Some(minutes(30))));
+        assert_eq!(letters::replace(conn, OURS, &ids).await.expect("an answer"), 2);
+        assert!(letters::unsent(conn, OURS, MANAGER).await.expect("an answer").is_empty());
+    }
+
+    async fn a_claim_given_back_leaves_the_letter_as_it_waited(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        letters::insert(conn, OURS, &letter(70)).await.expect("kept");
+        claim(conn, 0, 91).await;
+        assert!(!letters::put_back(conn, OURS, letter(70).id, id(90), minutes(40)).await.expect("an answer"));
+        assert!(letters::put_back(conn, OURS, letter(70).id, id(91), minutes(40)).await.expect("an answer"));
+        let waiting = card(conn, 70).await;
+        assert_eq!((waiting.state, waiting.next_attempt_at), (LetterState::Waiting, Some(minutes(40))));
+        assert!(claim(conn, 39, 92).await.is_empty());
+        assert_eq!(claim(conn, 40, 93).await.len(), 1);
     }
 
     async fn letters_of_every_fleet_are_claimed_up_to_the_number_asked(store: Store) {

@@ -18,5 +18,6 @@ mod pages;
 mod records;
 mod rules;
 mod set_asides;
+mod telling;
 mod vehicles;
 mod world;

@@ -118,7 +118,7 @@ on_both_engines! {
         for person in [&there, &everywhere, &driver] {
             people::insert(conn, OURS, person, morning()).await.expect("kept");
         }
-        let told = people::concerned(conn, OURS, DEPOT, &[Role::Manager, Role::Technician]).await;
+        let told = people::concerned(conn, OURS, Some(DEPOT), &[Role::Manager, Role::Technician]).await;
         assert_eq!(told.expect("an answer"), [here.clone(), everywhere.clone()]);
         assert_eq!(people::managers(conn, OURS).await.expect("an answer"), [here, there, everywhere]);
     }

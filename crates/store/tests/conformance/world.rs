@@ -77,6 +77,8 @@ pub fn person(id: PersonId) -> Person {
         language: "en-IE".to_owned(),
         zone: chrono_tz::Europe::Dublin,
         quiet_hours: Some(("22:00:00".parse().expect("a time"), "06:30:15".parse().expect("a time"))),
+        letter_days: model::Weekdays::from_bits(0b010_0101).expect("days"),
+        letter_time: "08:15:30".parse().expect("a time"),
         version: 1,
     }
 }

@@ -6,7 +6,7 @@ use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
 use crate::http::operation::Operation;
 use clerk::organisation::{self, NewPerson as New, PersonChange as Change};
-use contract::{NewPerson, NewQuietHours, Person, PersonChange};
+use contract::{DayOfWeek, NewPerson, NewQuietHours, Person, PersonChange};
 use model::Scope;
 
 pub fn operations() -> Vec<Operation> {
@@ -56,6 +56,8 @@ async fn create(call: Call) -> Outcome {
         language: new.language.map_or_else(|| "en".to_owned(), |tag| tag.0),
         zone: new.zone,
         quiet_hours: new.quiet_hours.as_ref().map(hours),
+        letter_days: new.letter_days.and_then(|days| DayOfWeek::set(&days.0)),
+        letter_time: new.letter_time.map(|time| time.0),
     };
     let mut deed = call.begin().await?;
     let person = organisation::create_person(&mut deed.act, new).await?;
@@ -84,6 +86,8 @@ async fn change(call: Call) -> Outcome {
         language: change.language.map(|tag| tag.0),
         zone: change.zone.wanted(),
         quiet_hours: change.quiet_hours.map(|given| given.as_ref().map(hours)),
+        letter_days: change.letter_days.wanted().and_then(|days| DayOfWeek::set(&days.0)),
+        letter_time: change.letter_time.wanted().map(|time| time.0),
     };
     let mut deed = call.begin().await?;
     let person = organisation::change_person(&mut deed.act, id, version, change).await?;

@@ -96,6 +96,8 @@ async fn enter_organisation(act: &mut Act, file: &DemoFile) -> anyhow::Result<(P
             language: part.language.clone(),
             zone: own.first().map_or(Tz::UTC, |depot| depot.zone),
             quiet_hours: None,
+            letter_days: None,
+            letter_time: None,
         };
         let person = clerk::organisation::create_person(act, new).await?;
         people.entry(part.role).or_insert(person.id);

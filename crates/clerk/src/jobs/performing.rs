@@ -1,0 +1,63 @@
+//! What each job does.
+
+use super::{REFIT, WEEK_DIGEST};
+use crate::error::ActError;
+use crate::{Clerk, fits};
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
+use model::{FleetId, Person, add_days, day_start, derived_id};
+use store::Reach;
+use store::digests::DigestRow;
+
+/// Makes one run; says in words what it did.
+pub(super) async fn perform(
+    clerk: &Clerk,
+    fleet: FleetId,
+    code: &str,
+    due_at: DateTime<Utc>,
+) -> Result<String, ActError> {
+    match code {
+        _ if code == REFIT.code => refit(clerk, fleet).await,
+        _ if code == WEEK_DIGEST.code => plan_digests(clerk, fleet, due_at).await,
+        other => Err(ActError::Conflict {
+            code: "job-unknown",
+            detail: format!("this program knows no job {other:?}; an older or newer one may"),
+        }),
+    }
+}
+
+async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<String, ActError> {
+    let refit = fits::refit(clerk, fleet).await?;
+    Ok(format!(
+        "{} fits adopted, {} kept, {} vehicles pinned anew; {} rates of wear adopted, {} kept",
+        refit.adopted, refit.kept, refit.pinned, refit.rates_adopted, refit.rates_kept
+    ))
+}
+
+/// Plans the digests of the week that begins after `due_at`, each for the first slot of that week in its person's zone.
+async fn plan_digests(clerk: &Clerk, fleet: FleetId, due_at: DateTime<Utc>) -> Result<String, ActError> {
+    let now = clerk.now();
+    let monday = next_monday(due_at.date_naive());
+    let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
+    let mut planned = 0;
+    for person in store::people::managers(&mut tx.conn(), fleet).await? {
+        if person.email.is_none() {
+            continue;
+        }
+        let digest = week_digest(&person, monday);
+        let from = person.next_slot(day_start(monday, person.zone).max(now));
+        planned += usize::from(store::digests::plan(&mut tx.conn(), fleet, &digest, from, now).await?);
+    }
+    tx.commit().await?;
+    clerk.wake();
+    Ok(format!("{planned} digests planned for the week of {monday}"))
+}
+
+fn week_digest(person: &Person, monday: NaiveDate) -> DigestRow {
+    let id = derived_id(&["digest", "week", &person.id.to_string(), &monday.to_string()]);
+    DigestRow { id, person_id: person.id.0, kind: "week".to_owned(), day: monday, told: None }
+}
+
+/// The Monday after a Sunday, wherever the job was moved to in its week.
+fn next_monday(day: NaiveDate) -> NaiveDate {
+    add_days(day, TimeDelta::days(7).num_days() - i64::from(day.weekday().num_days_from_monday()))
+}
