@@ -1,8 +1,10 @@
 //! Recurring work of the scheduler: what there is, when it is due, and what becomes of runs that were missed.
 
+mod outlook;
 mod performing;
 mod turns;
 
+pub use outlook::{JobOutlook, outlook};
 pub use turns::{Missed, Turns, turns};
 
 use crate::Clerk;

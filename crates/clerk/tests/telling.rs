@@ -19,8 +19,7 @@ fn about<'a>(notices: &'a [NoticeRow], item: &str) -> Vec<&'a NoticeRow> {
 /// Gathers every waiting notice into letters of plain bytes, in the slot of those it is for; says how many letters were
 /// made.
 async fn gather(world: &World) -> usize {
-    let slot = post::next_letter_time(&world.clerk).await.expect("a time").unwrap_or(world.clerk.now());
-    world.clock.pass((slot - world.clerk.now()).max(TimeDelta::zero()) + TimeDelta::seconds(10));
+    world.pass_to_next_letter().await;
     let mut letters = 0;
     for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
         let Some(gathering) = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering")

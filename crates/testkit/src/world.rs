@@ -1,7 +1,7 @@
 //! A small fleet for stories: one depot, one rulebook, two people, a clock that stands still.
 
 use crate::{FakeClock, SeededChance};
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use clerk::inspections::{Batch, Entry, EntryResult, MeasurementEntered, Observed, RawEntry, SheetRef};
 use clerk::organisation::{NewDepot, NewPerson};
 use clerk::readings::NewReading;
@@ -252,6 +252,16 @@ impl World {
             raw: "{}".to_owned(),
             entries: entries.iter().map(raw).collect(),
         }
+    }
+
+    /// Lets the clock pass until the next notice may be told or the next letter sent, and ten seconds more.
+    ///
+    /// # Panics
+    /// When the store fails.
+    pub async fn pass_to_next_letter(&self) {
+        let now = self.clock.now();
+        let next = clerk::post::next_letter_time(&self.clerk).await.expect("a time");
+        self.clock.set(next.map_or(now, |next| next.max(now)) + TimeDelta::seconds(10));
     }
 
     /// Works off every vehicle that has woken.

@@ -17,6 +17,7 @@ pub mod hour_readings;
 pub mod indicator_readings;
 pub mod inspection_batches;
 pub mod inspections;
+pub mod jobs;
 pub mod letters;
 pub mod measurements;
 pub mod meter_replacements;

@@ -4,9 +4,9 @@ use crate::http::operation::{Operation, group};
 use crate::resources::{
     access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
     fittings, fleets, held_entries, held_measurements, horizons, hour_readings, indicator_readings,
-    inspection_batches, inspections, letters, measurements, meter_replacements, notices, odometer_readings,
-    papers, people, policies, rejected_entries, rule_overrides, rulebooks, service_records, stays, vehicles,
-    workshops,
+    inspection_batches, inspections, jobs, letters, measurements, meter_replacements, notices,
+    odometer_readings, papers, people, policies, rejected_entries, rule_overrides, rulebooks,
+    service_records, stays, vehicles, workshops,
 };
 
 /// Every operation of the interface.
@@ -47,7 +47,7 @@ pub fn operations() -> impl Iterator<Item = Operation> {
         coverage_windows::across_the_fleet(),
         held_entries::operations(),
     ];
-    let told = [notices::operations(), letters::operations()];
+    let told = [notices::operations(), letters::operations(), jobs::operations()];
     group("Places and people", places.into_iter().flatten().collect())
         .chain(group("Vehicles", vehicles.into_iter().flatten().collect()))
         .chain(group("Rules", rules.into_iter().flatten().collect()))

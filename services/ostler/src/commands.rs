@@ -2,6 +2,7 @@
 
 pub mod fleet;
 pub mod horizon;
+pub mod jobs;
 pub mod key;
 pub mod migrate;
 pub mod rebuild;

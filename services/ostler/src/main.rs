@@ -36,6 +36,8 @@ enum Command {
     Key(commands::key::KeyArguments),
     /// Shows what is coming for one vehicle.
     Horizon(commands::horizon::HorizonArguments),
+    /// Shows recurring work: when it comes next, and what became of it.
+    Jobs(commands::jobs::JobsArguments),
     /// Makes everything that follows from the facts anew, or only proves that it is right.
     ///
     /// With a PostgreSQL store it may run while others serve: each slice of 64 vehicles is one transaction. A database
@@ -69,6 +71,7 @@ async fn run(arguments: Arguments) -> anyhow::Result<ExitCode> {
         Command::Fleet(fleet) => commands::fleet::run(&settings, fleet).await?,
         Command::Key(key) => commands::key::run(&settings, key).await?,
         Command::Horizon(horizon) => commands::horizon::run(&settings, &horizon).await?,
+        Command::Jobs(jobs) => commands::jobs::run(&settings, &jobs).await?,
         Command::Rebuild(rebuild) => return commands::rebuild::run(&settings, &rebuild).await,
     }
     Ok(ExitCode::SUCCESS)

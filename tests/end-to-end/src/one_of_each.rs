@@ -137,6 +137,8 @@ impl OneOfEach {
         served.tick().await;
         let letters = items(&caller.get("/letters").await.with_status(200));
         self.keep("letter", letters.first().expect("a letter about the bald tyre"));
+        let notices = items(&caller.get("/notices").await.with_status(200));
+        self.keep("notice", notices.first().expect("a notice of the bald tyre"));
         served.world.clock.pass(TimeDelta::seconds(1));
     }
 }

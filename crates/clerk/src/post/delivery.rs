@@ -6,7 +6,7 @@ use crate::Clerk;
 use crate::error::ActError;
 use crate::retraction;
 use chrono::{DateTime, TimeDelta, Utc};
-use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState};
+use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState, Person};
 use store::letters::{LetterRow, Settled};
 use store::notices::WaitingNotice;
 use store::{Conn, Reach};
@@ -115,7 +115,8 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     Ok(claimed)
 }
 
-/// When a letter may go that must not reach its person now.
+/// When a letter may go that must not reach its person now. One that was tried before has had its slot: it is kept out of
+/// the quiet hours alone.
 async fn not_yet(
     conn: &mut Conn<'_>,
     letter: &LetterRow,
@@ -125,7 +126,11 @@ async fn not_yet(
         return Ok(None);
     }
     let person = store::people::find(conn, letter.fleet, letter.person).await?;
-    Ok(person.map(|person| person.may_come_from(now)).filter(|from| *from > now))
+    let from = |person: Person| match letter.attempts {
+        0 => person.may_come_from(now),
+        _ => person.after_quiet(now),
+    };
+    Ok(person.map(from).filter(|from| *from > now))
 }
 
 fn is_urgent(kind: &str) -> bool {

@@ -14,13 +14,13 @@ pub fn courier(world: &World, relay: &Relay) -> Courier {
     Courier::new(world.clerk.clone(), settings).expect("good settings")
 }
 
-/// A van whose oil is overdue, told to the manager, ten seconds ago.
+/// A van whose oil is overdue, to be told to the manager in the slot that began ten seconds ago.
 pub async fn overdue(store: Store) -> World {
     let world = World::in_store(store).await;
     let van = world.van("Van 1").await;
     world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
     world.tick().await;
-    world.clock.pass(TimeDelta::seconds(10));
+    world.pass_to_next_letter().await;
     world
 }
 

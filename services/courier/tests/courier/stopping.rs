@@ -60,7 +60,7 @@ testkit::on_both_engines! {
             let van = world.van("Van 1").await;
             world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
             world.tick().await;
-            world.clock.pass(chrono::TimeDelta::seconds(10));
+            world.pass_to_next_letter().await;
             world.clerk.wake();
             while letters(&world).await.first().is_none_or(|letter| letter.state != LetterState::Sent) {
                 tokio::time::sleep(Duration::from_millis(5)).await;
