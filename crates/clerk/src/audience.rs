@@ -5,12 +5,26 @@ use model::{DepotId, FleetId, Ladder, Person, Policy, Role};
 use store::derived::SubjectKind;
 use store::{Conn, StoreError};
 
-/// What is told to the next people when nobody has acknowledged that a vehicle must not be driven. It is no mark of the
-/// vehicle's own: it falls so many minutes after the first were told.
+/// What is told to the next people when nobody has acknowledged that a vehicle must not be driven. Neither this nor
+/// [`ESCALATED`] is a mark of the vehicle's own: they fall so long after the first people were told.
 pub(crate) const NEXT_PEOPLE: &str = "do_not_drive_next";
 
-/// The mark of what has stayed overdue too long.
-const ESCALATED: &str = "escalated";
+/// What is told to all managers when nobody has acknowledged what stays overdue.
+pub(crate) const ESCALATED: &str = "escalated";
+
+/// The mark of the vehicle on which what is told under `mark` rests.
+pub(crate) fn standing_on(mark: &str) -> &str {
+    match mark {
+        NEXT_PEOPLE => "do_not_drive",
+        ESCALATED => "overdue",
+        own => own,
+    }
+}
+
+/// Whether it is told only as long as nobody has acknowledged the first.
+pub(crate) fn is_for_want_of_an_answer(mark: &str) -> bool {
+    standing_on(mark) != mark
+}
 
 /// The duties concerned by a mark, where the fleet says nothing else: managers by all, technicians by what must not be
 /// driven and by readings wanted, and drivers too by what follows work just done on the vehicle they take out.
@@ -63,7 +77,7 @@ pub(crate) enum Audience {
     Unwanted,
 }
 
-/// Who is concerned by `mark` of a subject at `depot`. What has stayed overdue too long concerns managers of all depots.
+/// Who is concerned by `mark` of a subject at `depot`.
 pub(crate) async fn of(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -72,26 +86,32 @@ pub(crate) async fn of(
     subject: &SubjectKind,
     depot: DepotId,
 ) -> Result<Audience, StoreError> {
+    let roles = roles_of(policy, mark, subject);
+    if roles.is_empty() {
+        return Ok(Audience::Unwanted);
+    }
+    Ok(Audience::People(store::people::concerned(conn, fleet, Some(depot), roles).await?))
+}
+
+/// The duties concerned by a mark, as the fleet wants it.
+fn roles_of<'p>(policy: &'p Policy, mark: &str, subject: &SubjectKind) -> &'p [Role] {
     let of = ladder(subject);
     let name = if mark.starts_with("postponed_") { "postponed" } else { mark };
     let rung = policy.told.iter().find(|rung| rung.of == of && rung.reminder == name);
-    let roles = match rung.filter(|_| !is_fixed(mark)) {
-        Some(rung) if rung.to.is_empty() => return Ok(Audience::Unwanted),
-        Some(rung) => rung.to.as_slice(),
-        None => roles(mark),
-    };
-    let depot = (mark != ESCALATED).then_some(depot);
-    Ok(Audience::People(store::people::concerned(conn, fleet, depot, roles).await?))
+    rung.filter(|_| !is_fixed(mark)).map_or_else(|| roles(mark), |rung| rung.to.as_slice())
 }
 
-/// The people to be told next of what must not be driven: managers and technicians of other depots; where there is none,
+/// The people to be told next under `mark` ([`NEXT_PEOPLE`] or [`ESCALATED`]): those of other depots; where there is none,
 /// those who were told, once more.
 pub(crate) async fn next_people(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    policy: &Policy,
+    mark: &str,
+    subject: &SubjectKind,
     told: &[Person],
 ) -> Result<Vec<Person>, StoreError> {
-    let mut people = store::people::concerned(conn, fleet, None, roles(NEXT_PEOPLE)).await?;
+    let mut people = store::people::concerned(conn, fleet, None, roles_of(policy, mark, subject)).await?;
     let others = people.iter().any(|person| !told.iter().any(|one| one.id == person.id));
     if others {
         people.retain(|person| !told.iter().any(|one| one.id == person.id));

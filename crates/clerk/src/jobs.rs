@@ -31,8 +31,8 @@ const LONGEST_RUN: TimeDelta = TimeDelta::hours(1);
 /// So many jobs are looked at in one turn.
 const JOBS_AT_ONCE: u32 = 32;
 
-/// Plans the work of fleets that have none of it, as those of an older program. The refit is due at once: what it adopts
-/// depends on what is known, not on when it comes.
+/// Plans the work of fleets that have none of it, as those of an older program. The refit is due since it last came: what
+/// it adopts depends on what is known, not on when it is made.
 ///
 /// # Errors
 /// Storage errors.
@@ -41,7 +41,7 @@ pub async fn plan(clerk: &Clerk) -> Result<(), ActError> {
     let mut tx = clerk.store().writer(Reach::All).await?;
     for job in JOBS {
         for fleet in store::jobs::fleets_without(&mut tx.conn(), job.code).await? {
-            let due_at = if job == REFIT { Some(now) } else { first_after(&job, now) };
+            let due_at = if job == REFIT { last_by(&job, now) } else { first_after(&job, now) };
             let Some(due_at) = due_at else { continue };
             store::jobs::plan(&mut tx.conn(), fleet, &job, due_at).await?;
         }
@@ -68,6 +68,14 @@ pub(crate) async fn plan_for(
 fn first_after(job: &Job, at: DateTime<Utc>) -> Option<DateTime<Utc>> {
     let (expression, zone) = (job.expression.parse::<CronExpression>().ok()?, parse_zone(job.zone)?);
     expression.next_after(at, zone)
+}
+
+/// The last time by `at` that shipped work was due, which recurs at least every 32 days.
+fn last_by(job: &Job, at: DateTime<Utc>) -> Option<DateTime<Utc>> {
+    let from = at.checked_sub_signed(TimeDelta::days(32))?;
+    std::iter::successors(first_after(job, from), |due| first_after(job, *due))
+        .take_while(|due| *due <= at)
+        .last()
 }
 
 /// When a job is due, as it is kept.
@@ -112,10 +120,11 @@ async fn run(clerk: &Clerk, job: &JobRow) -> Result<usize, ActError> {
     let turns = turns(&expression, zone, missed, job.next_due_at, clerk.now());
     let mut made = 0;
     for due_at in &turns.to_run {
-        if !run_one(clerk, job, *due_at).await? {
-            return Ok(made);
+        match run_one(clerk, job, *due_at).await? {
+            Run::Made => made += 1,
+            Run::WasMade => {}
+            Run::InHand => return Ok(made),
         }
-        made += 1;
     }
     let mut tx = clerk.store().writer(Reach::Fleet(job.fleet)).await?;
     let conn = &mut tx.conn();
@@ -127,22 +136,30 @@ async fn run(clerk: &Clerk, job: &JobRow) -> Result<usize, ActError> {
     Ok(made)
 }
 
-/// Whether the run is done: by this call, or by an earlier one. `false`: somebody else is at it.
-async fn run_one(clerk: &Clerk, job: &JobRow, due_at: DateTime<Utc>) -> Result<bool, ActError> {
+/// What became of one run.
+enum Run {
+    Made,
+    /// Somebody else made it.
+    WasMade,
+    /// Somebody else is at it, or took it over.
+    InHand,
+}
+
+async fn run_one(clerk: &Clerk, job: &JobRow, due_at: DateTime<Utc>) -> Result<Run, ActError> {
     let now = clerk.now();
     let (fleet, code) = (job.fleet, job.code.as_str());
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
     if store::jobs::is_done(&mut tx.conn(), fleet, code, due_at).await? {
-        return Ok(true);
+        return Ok(Run::WasMade);
     }
     let begun = store::jobs::begin(&mut tx.conn(), fleet, code, due_at, now, now - LONGEST_RUN).await?;
     tx.commit().await?;
     if !begun {
-        return Ok(false);
+        return Ok(Run::InHand);
     }
     let detail = performing::perform(clerk, fleet, code, due_at).await?;
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
     let ended = store::jobs::end(&mut tx.conn(), fleet, code, due_at, now, clerk.now(), &detail).await?;
     tx.commit().await?;
-    Ok(ended)
+    Ok(if ended { Run::Made } else { Run::InHand })
 }

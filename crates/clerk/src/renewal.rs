@@ -1,7 +1,7 @@
 //! Renewing horizons: from facts in the store to derived rows in the store, in the caller's transaction.
 
 use crate::error::ActError;
-use crate::{facts, off_road, retraction};
+use crate::{audience, facts, off_road, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Horizon, ItemKey, Mark};
 use model::{Facts, FleetId, Policy, VehicleId};
@@ -77,7 +77,7 @@ async fn withdraw_untrue(
         marks.iter().any(|(item, cycle, mark)| {
             item.0 == key.item_key
                 && cycle.0 == key.cycle
-                && mark.code == retraction::standing_on(&key.mark)
+                && mark.code == audience::standing_on(&key.mark)
                 && mark.at <= now
         })
     };

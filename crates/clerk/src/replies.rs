@@ -1,8 +1,7 @@
 //! Replies to reminders: seen, and later.
 
-use crate::Act;
-use crate::audience::NEXT_PEOPLE;
 use crate::error::{ActError, Fault, none_of};
+use crate::{Act, audience};
 use chrono::NaiveDate;
 use model::horizon::{Cycle, ItemKey};
 use model::{Acknowledgement, NoticeId, Postponement, add_days, local_day};
@@ -35,7 +34,9 @@ pub async fn acknowledge(
     act.note("notice", id, "acknowledge", None, Some(&said));
     let waiting = store::notices::uncarried(&mut act.conn(), fleet, vehicle).await?;
     let is_next = |key: &store::notices::NoticeKey| {
-        key.mark == NEXT_PEOPLE && key.item_key == said.item.0 && key.cycle == said.cycle.0
+        audience::is_for_want_of_an_answer(&key.mark)
+            && key.item_key == said.item.0
+            && key.cycle == said.cycle.0
     };
     let next: Vec<NoticeId> = waiting.iter().filter(|one| is_next(&one.key)).map(|one| one.id).collect();
     store::notices::withdraw(&mut act.conn(), fleet, &next, said.recorded_at).await?;

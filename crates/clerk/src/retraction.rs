@@ -1,6 +1,6 @@
 //! Taking back what was to be told and is no longer true: it waits, and is told under the same key when it is true again.
 
-use crate::audience::NEXT_PEOPLE;
+use crate::audience::standing_on;
 use crate::error::ActError;
 use chrono::{DateTime, Utc};
 use model::horizon::{Cycle, Mark};
@@ -73,9 +73,4 @@ pub(crate) fn mark_of(subject: &SubjectKind, key: &NoticeKey) -> Option<Mark> {
     };
     let code = standing_on(&key.mark);
     (*cycle == key.cycle).then(|| marks.iter().find(|mark| mark.code == code).cloned()).flatten()
-}
-
-/// The mark of the vehicle on which what is told under `mark` rests.
-pub(crate) fn standing_on(mark: &str) -> &str {
-    if mark == NEXT_PEOPLE { "do_not_drive" } else { mark }
 }

@@ -1,11 +1,13 @@
 //! The scheduler's side: vehicles that wake, horizons that fell behind, marks whose moment has come.
 
-use crate::audience::{self, Audience, NEXT_PEOPLE};
+use crate::audience::{self, Audience, ESCALATED, NEXT_PEOPLE};
 use crate::error::ActError;
 use crate::{Clerk, off_road, renewal};
 use chrono::{DateTime, TimeDelta, Utc};
+use model::horizon::{DueItem, ItemKind, Stage};
 use model::{FleetId, MarkOutcome, NoticeId, NoticeState, Person, Policy, VehicleId, derived_id};
 use std::collections::BTreeMap;
+use store::derived::SubjectKind;
 use store::marks::MarkRow;
 use store::notices::{NewNotice, NoticeKey};
 use store::{Conn, Reach};
@@ -184,14 +186,36 @@ async fn tell(
     if people.is_empty() {
         return Ok((MarkOutcome::Told, Some("there was nobody to tell".to_owned())));
     }
-    notices.extend(people.iter().map(|person| notice(mark, mark_code, person, &subject.body, now, now)));
-    if mark_code == "do_not_drive" && policy.next_people_minutes > 0 {
-        let later = now + TimeDelta::minutes(i64::from(policy.next_people_minutes));
-        let next = audience::next_people(conn, fleet, &people).await?;
-        let next = next.iter().map(|person| notice(mark, NEXT_PEOPLE, person, &subject.body, now, later));
-        notices.extend(next);
+    let body = &subject.body;
+    notices.extend(people.iter().map(|person| notice(mark, mark_code, person, body, now, now)));
+    if let Some((code, from)) = told_later(policy, mark_code, &subject.kind, now) {
+        let next = audience::next_people(conn, fleet, policy, code, &subject.kind, &people).await?;
+        notices.extend(next.iter().map(|person| notice(mark, code, person, body, now, from)));
     }
     Ok((MarkOutcome::Told, None))
+}
+
+/// What is told to the next people, and from when, should nobody acknowledge what is told now.
+fn told_later(
+    policy: &Policy,
+    mark: &str,
+    subject: &SubjectKind,
+    now: DateTime<Utc>,
+) -> Option<(&'static str, DateTime<Utc>)> {
+    let is_overdue = |item: &DueItem| {
+        item.kind != ItemKind::ReadingWanted && item.timeline.stage_at(now).0 == Stage::Overdue
+    };
+    match subject {
+        SubjectKind::Item(_) if mark == "do_not_drive" => {
+            let minutes = Some(policy.next_people_minutes).filter(|minutes| *minutes > 0)?;
+            Some((NEXT_PEOPLE, now + TimeDelta::minutes(i64::from(minutes))))
+        }
+        SubjectKind::Item(item) if is_overdue(item) => {
+            let days = Some(policy.escalate_after_days).filter(|days| *days > 0)?;
+            Some((ESCALATED, now + TimeDelta::days(i64::from(days))))
+        }
+        SubjectKind::Item(_) | SubjectKind::Window(_) => None,
+    }
 }
 
 /// The decision to tell a person: at `from` where it cannot wait, else in the person's next slot.
@@ -214,7 +238,7 @@ fn notice(
         state: if person.email.is_some() { NoticeState::Waiting } else { NoticeState::ListOnly },
         body: body.to_owned(),
         created_at: now,
-        not_before: if urgent { from } else { person.next_slot(now + GATHER_FOR) },
+        not_before: if urgent { from } else { person.next_slot(from + GATHER_FOR) },
     }
 }
 

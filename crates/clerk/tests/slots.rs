@@ -200,17 +200,24 @@ testkit::on_both_engines! {
         replies::acknowledge(&mut act, of_seen.expect("a notice").notice.id, None).await.expect("said");
         commit(act).await;
 
-        world.clock.pass(TimeDelta::days(8));
+        world.pass_to_next_letter().await;
+        gather(&world).await;
+        assert_eq!(send(&world).await, 1);
+        world.clock.set(instant("2027-03-07T23:00:00Z"));
+        assert!(gather(&world).await.is_empty());
+        world.clock.set(instant("2027-03-08T12:00:00Z"));
         world.tick().await;
+        assert_eq!(gather(&world).await, [(world.manager, 1, 0)], "of the one nobody has seen");
+        assert_eq!(send(&world).await, 1);
+        let all = notices(&world).await;
+        let escalated = all.iter().filter(|row| row.notice.key.mark == "escalated");
+        let told: Vec<(VehicleId, NoticeState)> = escalated.map(|row| (row.notice.vehicle, row.state)).collect();
+        assert!(told.contains(&(quiet, NoticeState::Told)) && told.contains(&(seen, NoticeState::Withdrawn)), "{told:?}");
         world.clock.pass(TimeDelta::days(30));
         world.tick().await;
-
-        let all = notices(&world).await;
-        let escalated = all.iter().filter(|row| {
-            row.notice.key.mark == "escalated" && row.notice.key.item_key == "rule:engine-oil"
-        });
-        let vehicles: Vec<VehicleId> = escalated.map(|row| row.notice.vehicle).collect();
-        assert_eq!(vehicles, [quiet]);
+        assert!(gather(&world).await.iter().all(|(_, _, listed)| *listed == 0));
+        let again = notices(&world).await.iter().filter(|row| row.notice.key.mark == "escalated").count();
+        assert_eq!(again, told.len(), "once");
     }
 
     async fn what_is_put_off_is_told_again_on_that_day_and_not_before(store: Store) {

@@ -55,7 +55,7 @@ impl<'k> Derived<'k> {
         items.extend(conditions::items(known, &self.grades));
         items.extend(stays::items(known, &items));
         for item in &mut items {
-            telling::heed(known, item);
+            telling::heed_postponement(known, &item.key, &item.cycle, &mut item.marks);
         }
         items.sort_by(|one, other| (&one.key, &one.cycle).cmp(&(&other.key, &other.cycle)));
         items

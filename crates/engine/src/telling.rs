@@ -1,40 +1,12 @@
-//! What people said to reminders, and what is told when nobody says anything.
+//! Reminders that people have put off.
 
 use crate::known::Known;
-use chrono::{DateTime, TimeDelta, Utc};
-use model::horizon::{Cycle, DueItem, ItemKey, ItemKind, Mark};
-use model::{Acknowledgement, Postponement, day_start};
-
-/// The mark of what has stayed overdue too long.
-pub(crate) const ESCALATED: &str = "escalated";
-
-/// Its place: above what was told before, below what must not be driven.
-const ESCALATED_RANK: i16 = 40;
+use chrono::{DateTime, Utc};
+use model::horizon::{Cycle, ItemKey, Mark};
+use model::{Postponement, day_start};
 
 /// Marks that nobody can put off: what must not be driven, and the end of a window, which nobody can move either.
 const FIRM: [&str; 2] = ["do_not_drive", "ended"];
-
-/// Adds what is told when an item stays overdue, and moves what people have put off.
-pub(crate) fn heed(known: &Known<'_>, item: &mut DueItem) {
-    item.marks.extend(escalation(known, item));
-    heed_postponement(known, &item.key, &item.cycle, &mut item.marks);
-}
-
-/// Told when it has been overdue for as long as the fleet grants, unless somebody has seen it since it became so.
-fn escalation(known: &Known<'_>, item: &DueItem) -> Option<Mark> {
-    let days = known.policy.escalate_after_days;
-    let overdue = item.marks.iter().find(|mark| mark.code == "overdue")?.at;
-    if days == 0 || item.kind == ItemKind::ReadingWanted || is_acknowledged(known, item, overdue) {
-        return None;
-    }
-    let at = overdue.checked_add_signed(TimeDelta::days(i64::from(days)))?;
-    Some(Mark { code: ESCALATED.to_owned(), rank: ESCALATED_RANK, at })
-}
-
-fn is_acknowledged(known: &Known<'_>, item: &DueItem, since: DateTime<Utc>) -> bool {
-    let is_about = |said: &&Acknowledgement| said.item == item.key && said.cycle == item.cycle;
-    known.facts.acknowledgements.iter().filter(is_about).any(|said| said.recorded_at >= since)
-}
 
 /// Moves marks to the day until which they were put off, and tells it again on that day. What must not be driven is
 /// never moved.
@@ -54,7 +26,6 @@ pub(crate) fn heed_postponement(known: &Known<'_>, item: &ItemKey, cycle: &Cycle
 
 /// The reminder that comes back is told in place of those it moved, and of nothing more pressing.
 fn rank_of_postponed(marks: &[Mark], until: DateTime<Utc>) -> i16 {
-    let is_moved =
-        |mark: &&Mark| mark.at == until && mark.code != ESCALATED && !FIRM.contains(&mark.code.as_str());
+    let is_moved = |mark: &&Mark| mark.at == until && !FIRM.contains(&mark.code.as_str());
     marks.iter().filter(is_moved).map(|mark| mark.rank).max().unwrap_or(0) + 1
 }

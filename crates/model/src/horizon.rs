@@ -135,8 +135,8 @@ pub struct Cycle(pub String);
 /// A moment on a timeline at which somebody must be told.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Mark {
-    /// Which mark of the item: `approaching`, `due`, `overdue`, `escalated`, `days_90`, `ended`, `do_not_drive`,
-    /// `reading_wanted`, `postponed_2027-03-15`.
+    /// Which mark of the item: `approaching`, `due`, `overdue`, `days_90`, `ended`, `do_not_drive`, `reading_wanted`,
+    /// `postponed_2027-03-15`.
     pub code: String,
     /// Its place in the item's order; of several past at once, the highest is told and the rest are overtaken.
     pub rank: i16,

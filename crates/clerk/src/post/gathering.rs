@@ -2,9 +2,8 @@
 
 use super::digest::{self, Digest};
 use crate::Clerk;
-use crate::audience::NEXT_PEOPLE;
 use crate::error::ActError;
-use crate::retraction;
+use crate::{audience, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
@@ -241,7 +240,7 @@ pub(super) async fn subject_if_true(
     let found = store::derived::subject(conn, fleet, notice.vehicle, &notice.key.item_key).await?;
     let mark = found.as_ref().and_then(|found| retraction::mark_of(&found.kind, &notice.key));
     let Some(mark) = mark.filter(|mark| mark.at <= now) else { return Ok(None) };
-    if notice.key.mark == NEXT_PEOPLE {
+    if audience::is_for_want_of_an_answer(&notice.key.mark) {
         let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
         if store::replies::is_acknowledged(conn, fleet, notice.vehicle, key, mark.at).await? {
             return Ok(None);
