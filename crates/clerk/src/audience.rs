@@ -101,8 +101,8 @@ fn roles_of<'p>(policy: &'p Policy, mark: &str, subject: &SubjectKind) -> &'p [R
     rung.filter(|_| !is_fixed(mark)).map_or_else(|| roles(mark), |rung| rung.to.as_slice())
 }
 
-/// The people to be told next under `mark` ([`NEXT_PEOPLE`] or [`ESCALATED`]): those of other depots; where there is none,
-/// those who were told, once more.
+/// The people to be told next under `mark` ([`NEXT_PEOPLE`] or [`ESCALATED`]): those of other depots. Where there is none,
+/// those who were told are told once more of what must not be driven; of the rest their list of the week tells them.
 pub(crate) async fn next_people(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -113,7 +113,7 @@ pub(crate) async fn next_people(
 ) -> Result<Vec<Person>, StoreError> {
     let mut people = store::people::concerned(conn, fleet, None, roles_of(policy, mark, subject)).await?;
     let others = people.iter().any(|person| !told.iter().any(|one| one.id == person.id));
-    if others {
+    if others || mark != NEXT_PEOPLE {
         people.retain(|person| !told.iter().any(|one| one.id == person.id));
     }
     Ok(people)
