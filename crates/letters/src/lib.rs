@@ -4,15 +4,18 @@
 //! courier calls [`vehicle_lines`] for what to say and [`compose`] for the message. Nothing a person typed can add a
 //! header or break a line: see [`text`].
 
+mod about;
 mod address;
 mod body;
 mod compose;
 mod header;
 mod line;
+pub mod links;
 mod subject;
 pub mod text;
 mod words;
 
+pub use about::{About, calendar_uid, thread_id};
 pub use address::{list_id, message_id, sender_address, sender_domain};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
 pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};

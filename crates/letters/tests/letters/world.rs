@@ -1,9 +1,10 @@
 //! Worlds for letters: a fleet that exists nowhere, and what there is to tell about it.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use letters::{LetterFacts, Reader, Telling, Told, VehicleCard, VehicleLine, vehicle_lines};
+use letters::links::LinkKey;
+use letters::{About, LetterFacts, Reader, Telling, Told, VehicleCard, VehicleLine, vehicle_lines};
 use model::horizon::{Band, Basis, Cycle, DueItem, ItemKey, ItemKind, Moment, Timeline, WindowOutlook};
-use model::{FindingId, FleetId, LetterId, Role, VehicleId, WindowId};
+use model::{FindingId, FleetId, LetterId, PersonId, Role, VehicleId, WindowId};
 use quantity::{Distance, Unit};
 use uuid::Uuid;
 
@@ -18,6 +19,20 @@ pub fn at(text: &str) -> DateTime<Utc> {
 /// Tuesday 2 March 2027, half past seven in the morning.
 pub fn now() -> DateTime<Utc> {
     at("2027-03-02T07:30:00Z")
+}
+
+pub const BASE: &str = "https://ostler.fleet.example/";
+
+pub fn fleet() -> FleetId {
+    FleetId(Uuid::from_u128(3))
+}
+
+pub fn ada() -> PersonId {
+    PersonId(Uuid::from_u128(4))
+}
+
+pub fn key() -> LinkKey {
+    LinkKey::new([7; 32])
 }
 
 pub fn manager() -> Reader {
@@ -149,6 +164,14 @@ pub fn tell(vehicle: VehicleCard, item: DueItem) -> Telling {
 
 pub fn tell_window(vehicle: VehicleCard, window: WindowOutlook) -> Telling {
     Telling { vehicle, urgent: false, told: Told::Window(Box::new(window)), reason: None }
+}
+
+pub fn about(telling: &Telling) -> About {
+    let (item, cycle) = match &telling.told {
+        Told::Item(item) => (&item.key, &item.cycle),
+        Told::Window(window) => (&window.key, &window.cycle),
+    };
+    About { vehicle: telling.vehicle.id, item: item.clone(), cycle: cycle.clone() }
 }
 
 pub fn letter(lines: Vec<VehicleLine>) -> LetterFacts {
