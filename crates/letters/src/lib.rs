@@ -7,6 +7,7 @@
 mod about;
 mod address;
 mod body;
+mod calendar;
 mod compose;
 mod header;
 mod line;
@@ -17,5 +18,6 @@ mod words;
 
 pub use about::{About, calendar_uid, thread_id};
 pub use address::{list_id, message_id, sender_address, sender_domain};
+pub use calendar::{CalendarDay, Method, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
 pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};
