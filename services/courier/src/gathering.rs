@@ -4,7 +4,10 @@ use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
 use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
-use letters::{Composed, LetterError, LetterFacts, Reader, Telling, Told, VehicleCard};
+use letters::links::ItemLinks;
+use letters::{
+    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Telling, Told, VehicleCard,
+};
 use model::{FleetId, PersonId};
 use std::collections::HashMap;
 
@@ -83,6 +86,11 @@ impl Courier {
         let tellings: Vec<Telling> = gathering.notices.iter().map(telling).collect();
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
+        let language = Language::of(&person.language);
+        let lines = letters::vehicle_lines(&tellings, Reader { role: person.role, now, language });
+        let listing = Listing { ring: addressee.to_ring.clone(), lines, no_longer: Vec::new() };
+        let urgent = gathering.notices.iter().any(|notice| notice.urgent);
+        let content = if urgent { Content::AtOnce(listing) } else { Content::Notices(listing) };
         let facts = LetterFacts {
             from: self.settings.from.clone(),
             to_name: person.name.clone(),
@@ -90,16 +98,14 @@ impl Courier {
             message_id: message_id.clone(),
             date: now,
             zone: person.zone,
+            language,
             fleet: addressee.fleet_name.clone(),
+            fleet_id: addressee.fleet,
             base_url: self.settings.base_url.clone(),
-            list_id: letters::list_id(addressee.fleet, &self.domain),
-            ring: addressee.to_ring.clone(),
-            lines: letters::vehicle_lines(&tellings, Reader { role: person.role, now }),
+            content,
         };
         let Composed { subject, bytes } = letters::compose(&facts)?;
-        let urgent = gathering.notices.iter().any(|notice| notice.urgent);
-        let kind = if urgent { "do_not_drive" } else { "notices" };
-        Ok(SealedLetter { kind, subject, message_id, address, bytes })
+        Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes })
     }
 }
 
@@ -115,10 +121,14 @@ fn telling(notice: &GatheredNotice) -> Telling {
             zone: card.zone,
         },
         urgent: notice.urgent,
+        mark: notice.mark.clone(),
         told: match &notice.subject {
             Subject::Item(item) => Told::Item(item.clone()),
             Subject::Window(window) => Told::Window(window.clone()),
         },
         reason: notice.reason.clone(),
+        // The pages behind the links, and the count of a day's revisions, are still to come.
+        links: ItemLinks::default(),
+        calendar_sequence: None,
     }
 }

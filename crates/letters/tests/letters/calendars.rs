@@ -1,7 +1,9 @@
 //! Days in calendars (R27): RFC 5545 and RFC 5546. A second parser reads them in `tests/checks/`.
 
+use crate::read::Read;
+use crate::samples::samples;
 use crate::world::*;
-use letters::{CalendarDay, Method, calendar};
+use letters::{CalendarDay, Language, Method, calendar, compose};
 use proptest::prelude::*;
 
 /// Content lines, unfolded (RFC 5545, 3.1).
@@ -61,6 +63,18 @@ fn r27_a_day_is_published_and_taken_back_under_one_uid() {
 }
 
 #[test]
+fn r27_the_method_is_that_of_the_part() {
+    for language in Language::ALL {
+        for sample in samples(language) {
+            for (content_type, text) in Read::of(&compose(&sample.facts).expect("a letter").bytes).calendars {
+                let method = value(&unfolded(&text), "METHOD");
+                assert_eq!(content_type, format!("text/calendar; method={method}"), "{}", sample.name);
+            }
+        }
+    }
+}
+
+#[test]
 fn a_uid_is_the_same_for_ever_and_no_other_items() {
     let of = |telling: &letters::Telling| letters::calendar_uid(&about(telling), fleet(), "fleet.example");
     let oil_change = tell(van(7), oil("2027-04-01"));
@@ -71,6 +85,21 @@ fn a_uid_is_the_same_for_ever_and_no_other_items() {
     let mut next = oil("2027-04-01");
     next.cycle.0 = "service:2".to_owned();
     assert_ne!(of(&oil_change), of(&tell(van(7), next)), "another round");
+}
+
+#[test]
+fn only_days_to_come_stand_in_a_calendar() {
+    let days = |telling| letters::vehicle_lines(&[with_links(telling, 0)], manager())[0].items[0].dated;
+    assert_eq!(days(tell(van(7), oil("2027-03-01"))), None, "yesterday");
+    assert_eq!(
+        days(tell(van(7), oil("2027-03-02"))).map(|dated| dated.day),
+        Some(day("2027-03-02")),
+        "today"
+    );
+    assert_eq!(days(tell(van(7), worn_tyre())), None, "it must not be driven at all");
+    assert_eq!(days(tell_window(van(7), warranty())).map(|dated| dated.day), Some(day("2027-05-28")));
+    let untold = letters::vehicle_lines(&[tell(van(7), oil("2027-04-01"))], manager());
+    assert_eq!(untold[0].items[0].dated, None, "without a revision");
 }
 
 proptest! {
