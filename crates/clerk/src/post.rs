@@ -7,7 +7,7 @@ mod digest;
 mod gathering;
 
 pub use delivery::{ClaimedLetter, Delivery, claim_letters, settle, start_sending};
-pub use digest::{Digest, Listed};
+pub use digest::{Digest, Listed, Tally};
 pub use gathering::{
     Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
     waiting_addressees,

@@ -1,18 +1,34 @@
-//! The message: headers and body, as bytes ready to be sent.
+//! The message: headers and parts, as bytes ready to be sent.
 
+use crate::about::{About, calendar_uid, thread_id};
 use crate::address;
-use crate::body::{Frame, body};
+use crate::calendar::{CalendarDay, Method, calendar};
+use crate::content::{Content, Dated};
 use crate::header::Headers;
-use crate::line::VehicleLine;
+use crate::html::html;
+use crate::language::Language;
+use crate::mime::{self, Parts};
+use crate::outline::{self, Frame, document};
+use crate::plain::plain;
 use crate::subject::subject;
 use crate::text::one_line;
 use chrono::{DateTime, Datelike, Utc};
 use chrono_tz::Tz;
-use lettre::message::Body;
-use lettre::message::header::ContentTransferEncoding;
+use lettre::Address;
+use lettre::message::Mailbox;
+use model::FleetId;
 
 /// Longest name in a header, in characters.
 const LONGEST_NAME: usize = 100;
+
+/// Octets of a whole letter: it stays below, whatever there is to tell.
+const MOST: usize = 100 * 1024;
+
+/// Items that are tried at most: so many never fit, and trying thousands would take long.
+const MOST_ITEMS: usize = 1_000;
+
+/// Longest path of a link, in characters.
+const LONGEST_PATH: usize = 900;
 
 /// Everything a letter is made from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,16 +45,16 @@ pub struct LetterFacts {
     pub date: DateTime<Utc>,
     /// The recipient's zone: the day in the heading is read in it.
     pub zone: Tz,
+    /// The language the recipient reads; see [`Language::of`].
+    pub language: Language,
     /// The fleet's name.
     pub fleet: String,
-    /// Where the list is shown, `https://…`; none leaves the link out.
+    /// The fleet: its List-Id, the ids of threads and of days in calendars follow from it.
+    pub fleet_id: FleetId,
+    /// Where the list is shown, `https://…`; none leaves all links out.
     pub base_url: Option<String>,
-    /// List-Id without angle brackets; see [`crate::list_id`].
-    pub list_id: String,
-    /// Whom to ring about a vehicle that must not be driven; none: the fleet manager, without a name.
-    pub ring: Option<String>,
-    /// What is said of each vehicle, in order; see [`crate::vehicle_lines`].
-    pub lines: Vec<VehicleLine>,
+    /// What the letter tells.
+    pub content: Content,
 }
 
 /// A letter ready to be sent.
@@ -79,6 +95,9 @@ pub enum LetterError {
     /// The address of the pages is not one that may stand in a letter.
     #[error("{0:?} is no base address: http:// or https://, no blanks, at most 200 characters")]
     BaseUrl(String),
+    /// A link leads elsewhere than to the pages.
+    #[error("{0:?} does not lead to the base address")]
+    Link(String),
     /// There is nothing to say.
     #[error("a letter needs something to say")]
     Empty,
@@ -86,48 +105,121 @@ pub enum LetterError {
 
 /// The letter made from `facts`.
 ///
-/// Headers: From, To, Subject, Date, Message-ID, List-Id (RFC 2919), `Auto-Submitted: auto-generated` (RFC 3834) and
-/// those of MIME. The body is plain text in 7bit, quoted-printable or base64, whichever is shortest and safe.
+/// Headers: From, To, Subject, Date, Message-ID, List-Id (RFC 2919), `Auto-Submitted: auto-generated` (RFC 3834), those of
+/// the thread where one item leads (RFC 5322, 3.6.4), List-Unsubscribe with its one-click POST (RFC 8058) on optional
+/// kinds, and those of MIME. The body is plain text and HTML with the same facts, and calendars of the days in it.
 ///
 /// # Errors
 /// See [`LetterError`]; nothing that a person may type as a name or note makes one.
 pub fn compose(facts: &LetterFacts) -> Result<Composed, LetterError> {
-    if facts.lines.iter().all(|line| line.items.is_empty()) {
+    if facts.content.is_empty() {
         return Err(LetterError::Empty);
     }
     let base_url = facts.base_url.as_deref().map(checked_url).transpose()?;
+    check_links(facts, base_url)?;
     let fleet = one_line(&facts.fleet, LONGEST_NAME);
-    let subject = subject(&fleet, &facts.lines);
-    let mut headers = headers(facts, &fleet, &subject)?;
-    let ring = facts.ring.as_deref().map(|name| one_line(name, LONGEST_NAME)).filter(|name| !name.is_empty());
-    let day = facts.date.with_timezone(&facts.zone).date_naive();
+    let subject = subject(&fleet, &facts.content, facts.language);
+    let from = address::sender(&facts.from)?;
+    let headers = headers(facts, &from, &fleet, &subject)?.into_text();
     let reader = one_line(&facts.to_name, LONGEST_NAME);
-    let frame = Frame { fleet: &fleet, day, ring: ring.as_deref(), reader: &reader, base_url };
-    let body = Body::new(body(&frame, &facts.lines));
-    headers.plain("MIME-Version", "1.0");
-    headers.plain("Content-Type", "text/plain; charset=utf-8");
-    headers.plain("Content-Transfer-Encoding", encoding_word(body.encoding()));
-    let mut bytes = headers.into_text().into_bytes();
-    bytes.extend_from_slice(b"\r\n");
-    bytes.extend_from_slice(body.as_ref());
-    if !bytes.ends_with(b"\r\n") {
-        bytes.extend_from_slice(b"\r\n");
-    }
+    let frame = Frame {
+        language: facts.language,
+        subject: &subject,
+        fleet: &fleet,
+        day: facts.date.with_timezone(&facts.zone).date_naive(),
+        zone: facts.zone,
+        reader: &reader,
+        base_url,
+    };
+    let written = |most| [headers.as_bytes(), &body(facts, &frame, &from.email, most)].concat();
+    let bytes = longest_below(MOST, outline::items(&facts.content).min(MOST_ITEMS), written);
     Ok(Composed { subject, bytes })
 }
 
-fn headers(facts: &LetterFacts, fleet: &str, subject: &str) -> Result<Headers, LetterError> {
-    let from = address::sender(&facts.from)?;
-    let to = address::recipient(&facts.to_address)?;
-    let id = |header, id: &str, signs| {
-        if address::is_id(id, signs) {
-            Ok(())
+/// What `written` gives for the highest count, at most `all`, with which it stays below `limit` octets.
+fn longest_below(limit: usize, all: usize, written: impl Fn(usize) -> Vec<u8>) -> Vec<u8> {
+    let whole = written(all);
+    if whole.len() < limit {
+        return whole;
+    }
+    // One item always fits: its sentences are cut where they are made.
+    let (mut fits, mut too_many) = (1, all.max(2));
+    while too_many - fits > 1 {
+        let middle = fits.midpoint(too_many);
+        if written(middle).len() < limit {
+            fits = middle;
         } else {
-            Err(LetterError::Id { header, id: one_line(id, 300) })
+            too_many = middle;
         }
-    };
-    id("Message-ID", &facts.message_id, 1)?;
-    id("List-Id", &facts.list_id, 0)?;
+    }
+    written(fits)
+}
+
+/// The body with the first `most` items.
+fn body(facts: &LetterFacts, frame: &Frame<'_>, from: &Address, most: usize) -> Vec<u8> {
+    let document = document(frame, &facts.content, most);
+    let calendars = [
+        (Method::Publish, published(facts, from.domain(), most)),
+        (Method::Cancel, cancelled(facts, from.domain(), most)),
+    ];
+    let calendars = calendars
+        .into_iter()
+        .filter(|(_, days)| !days.is_empty())
+        .map(|(method, days)| (method, calendar(method, from.as_ref(), facts.date, &days)))
+        .collect();
+    mime::body(&Parts { plain: plain(&document), html: html(&document), calendars })
+}
+
+/// The days of the first `most` items.
+fn published(facts: &LetterFacts, domain: &str, most: usize) -> Vec<CalendarDay> {
+    let lines = outline::first_items(facts.content.lines(), &mut { most });
+    let mut days = Vec::new();
+    for line in &lines {
+        for item in &line.items {
+            let Some(dated) = item.dated else { continue };
+            let mut description = vec![item.text.clone()];
+            description.extend(item.forecast.clone());
+            description.extend(item.caution.as_deref().map(|text| outline::caution(facts.language, text)));
+            let called = (line.label.as_str(), item.headline.as_str());
+            days.push(calendar_day(facts, domain, (&item.about, dated), called, description));
+        }
+    }
+    days
+}
+
+/// The days of what is no longer needed, as far as it is among the first `most` items.
+fn cancelled(facts: &LetterFacts, domain: &str, most: usize) -> Vec<CalendarDay> {
+    let before: usize = facts.content.lines().iter().map(|line| line.items.len()).sum();
+    let gone = facts.content.no_longer().iter().take(most.saturating_sub(before));
+    gone.filter_map(|gone| {
+        let title = facts.language.adapted(&gone.title).into_owned();
+        Some(calendar_day(facts, domain, (&gone.about, gone.dated?), (&gone.label, &title), Vec::new()))
+    })
+    .collect()
+}
+
+fn calendar_day(
+    facts: &LetterFacts,
+    domain: &str,
+    (about, dated): (&About, Dated),
+    (label, what): (&str, &str),
+    description: Vec<String>,
+) -> CalendarDay {
+    let names = [("vehicle", one_line(label, 40).into()), ("what", what.into())];
+    CalendarDay {
+        uid: calendar_uid(about, facts.fleet_id, domain),
+        sequence: dated.sequence,
+        day: dated.day,
+        summary: facts.language.say("calendar-summary", names),
+        description,
+    }
+}
+
+fn headers(facts: &LetterFacts, from: &Mailbox, fleet: &str, subject: &str) -> Result<Headers, LetterError> {
+    let to = address::recipient(&facts.to_address)?;
+    let list_id = address::list_id(facts.fleet_id, from.email.domain());
+    check_id("Message-ID", &facts.message_id, 1)?;
+    check_id("List-Id", &list_id, 0)?;
     if !(1900..=9999).contains(&facts.date.year()) {
         return Err(LetterError::Date(facts.date));
     }
@@ -138,9 +230,45 @@ fn headers(facts: &LetterFacts, fleet: &str, subject: &str) -> Result<Headers, L
     headers.free("Subject", subject);
     headers.plain("Date", &facts.date.to_rfc2822());
     headers.plain("Message-ID", &format!("<{}>", facts.message_id));
-    headers.named("List-Id", fleet, &facts.list_id);
+    if let Some(about) = facts.content.thread() {
+        let thread = format!("<{}>", thread_id(about, facts.fleet_id, from.email.domain()));
+        headers.plain("In-Reply-To", &thread);
+        headers.plain("References", &thread);
+    }
+    headers.named("List-Id", fleet, &list_id);
+    // One click works over TLS alone (RFC 8058, 3.1); the signature that it also asks for is the relay's.
+    if let Some(address) = facts.content.unsubscribe().filter(|address| address.starts_with("https://")) {
+        headers.plain("List-Unsubscribe", &format!("<{address}>"));
+        headers.plain("List-Unsubscribe-Post", "List-Unsubscribe=One-Click");
+    }
     headers.plain("Auto-Submitted", "auto-generated");
+    headers.plain("MIME-Version", "1.0");
     Ok(headers)
+}
+
+fn check_id(header: &'static str, id: &str, signs: usize) -> Result<(), LetterError> {
+    if address::is_id(id, signs) { Ok(()) } else { Err(LetterError::Id { header, id: one_line(id, 300) }) }
+}
+
+/// Every link leads to the pages.
+fn check_links(facts: &LetterFacts, base_url: Option<&str>) -> Result<(), LetterError> {
+    let lines = facts.content.lines();
+    let items = lines.iter().flat_map(|line| &line.items);
+    let of_items = items.flat_map(|item| item.links.seen.iter().chain(&item.links.postpone));
+    let sign_in = match &facts.content {
+        Content::SignIn(sign_in) => Some(sign_in.link.as_str()),
+        _ => None,
+    };
+    let others = facts.content.unsubscribe().into_iter().chain(sign_in);
+    let base = base_url.map(|base| base.trim_end_matches('/'));
+    let leads_home = |link: &str| {
+        let path = base.and_then(|base| link.strip_prefix(base)).unwrap_or_default();
+        path.starts_with('/') && path.len() <= LONGEST_PATH && is_plain(path)
+    };
+    match of_items.map(String::as_str).chain(others).find(|link| !leads_home(link)) {
+        Some(link) => Err(LetterError::Link(one_line(link, 200))),
+        None => Ok(()),
+    }
 }
 
 /// `url`, if it may stand in a letter as the address of the pages.
@@ -148,17 +276,15 @@ fn headers(facts: &LetterFacts, fleet: &str, subject: &str) -> Result<Headers, L
 /// # Errors
 /// [`LetterError::BaseUrl`].
 pub fn checked_url(url: &str) -> Result<&str, LetterError> {
-    let plain = url.bytes().all(|byte| (b'!'..0x7f).contains(&byte) && !b"<>\"".contains(&byte));
     let web = url.starts_with("https://") || url.starts_with("http://");
-    if plain && web && url.len() <= 200 { Ok(url) } else { Err(LetterError::BaseUrl(one_line(url, 200))) }
+    if is_plain(url) && web && url.len() <= 200 {
+        Ok(url)
+    } else {
+        Err(LetterError::BaseUrl(one_line(url, 200)))
+    }
 }
 
-const fn encoding_word(encoding: ContentTransferEncoding) -> &'static str {
-    match encoding {
-        ContentTransferEncoding::SevenBit => "7bit",
-        ContentTransferEncoding::QuotedPrintable => "quoted-printable",
-        ContentTransferEncoding::Base64 => "base64",
-        ContentTransferEncoding::EightBit => "8bit",
-        ContentTransferEncoding::Binary => "binary",
-    }
+/// Characters that may stand in an address: no blanks, nothing that ends it or an attribute.
+fn is_plain(url: &str) -> bool {
+    url.bytes().all(|byte| (b'!'..0x7f).contains(&byte) && !b"<>\"'`\\".contains(&byte))
 }

@@ -1,10 +1,14 @@
 //! What a letter says of each vehicle, and in which order.
 
+use crate::about::About;
+use crate::content::Dated;
+use crate::language::Language;
+use crate::links::ItemLinks;
 use crate::text::one_line;
 use crate::words;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
-use model::horizon::{DueItem, WindowOutlook};
+use model::horizon::{Cycle, DueItem, ItemKey, WindowOutlook};
 use model::{Role, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
@@ -14,6 +18,8 @@ use std::collections::BTreeMap;
 pub enum Urgency {
     /// The vehicle must not be driven.
     DoNotDrive,
+    /// It follows work just done, and is to be done today.
+    Today,
     /// Due now, or within seven days.
     ThisWeek,
     /// The rest.
@@ -27,6 +33,8 @@ pub struct Reader {
     pub role: Role,
     /// The instant the letter is written.
     pub now: DateTime<Utc>,
+    /// In which language.
+    pub language: Language,
 }
 
 /// How a vehicle is known to the person who looks for it in the yard.
@@ -53,10 +61,16 @@ pub struct Telling {
     pub vehicle: VehicleCard,
     /// Whether it was decided to be told at once.
     pub urgent: bool,
+    /// The code of the mark that fired.
+    pub mark: String,
     /// What.
     pub told: Told,
     /// What was measured or found, for a condition.
     pub reason: Option<String>,
+    /// What the reader may do by a link.
+    pub links: ItemLinks,
+    /// The revision of its day in calendars; none keeps the day out of them.
+    pub calendar_sequence: Option<u32>,
 }
 
 /// What a notice is about.
@@ -70,10 +84,10 @@ pub enum Told {
 
 impl Told {
     /// What it is called, and in which cycle: two notices with the same name are one line.
-    fn name(&self) -> (&str, &str) {
+    fn name(&self) -> (&ItemKey, &Cycle) {
         match self {
-            Self::Item(item) => (&item.key.0, &item.cycle.0),
-            Self::Window(window) => (&window.key.0, &window.cycle.0),
+            Self::Item(item) => (&item.key, &item.cycle),
+            Self::Window(window) => (&window.key, &window.cycle),
         }
     }
 }
@@ -81,6 +95,8 @@ impl Told {
 /// One item of a vehicle, in words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ItemLine {
+    /// What it is about.
+    pub about: About,
     /// How pressing it is.
     pub urgency: Urgency,
     /// When it falls due, as far as known; orders items of the same urgency.
@@ -95,6 +111,10 @@ pub struct ItemLine {
     pub because: Vec<String>,
     /// What can hurt.
     pub caution: Option<String>,
+    /// What the reader may do by a link.
+    pub links: ItemLinks,
+    /// The day for calendars.
+    pub dated: Option<Dated>,
 }
 
 /// What a letter says of one vehicle.
@@ -137,7 +157,7 @@ pub fn vehicle_lines(tellings: &[Telling], reader: Reader) -> Vec<VehicleLine> {
 
 fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
     let card = &tellings.first()?.vehicle;
-    let mut once: BTreeMap<(&str, &str), ItemLine> = BTreeMap::new();
+    let mut once: BTreeMap<(&ItemKey, &Cycle), ItemLine> = BTreeMap::new();
     for telling in tellings {
         let line = item_line(telling, reader);
         let kept = once.entry(telling.told.name()).or_insert_with(|| line.clone());
@@ -156,12 +176,28 @@ fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
 }
 
 fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
+    let (item, cycle) = telling.told.name();
+    let about = About { vehicle: telling.vehicle.id, item: item.clone(), cycle: cycle.clone() };
     let shown = words::Shown { reader, zone: telling.vehicle.zone, unit: telling.vehicle.odometer_unit };
-    let mut line = match &telling.told {
-        Told::Item(item) => words::item(item, telling.urgent, &shown),
-        Told::Window(window) => words::window(window, &shown),
+    let (mut line, day) = match &telling.told {
+        Told::Item(item) => (words::item(item, telling, about, &shown), words::day_of_item(item, &shown)),
+        Told::Window(window) => (words::window(window, about, &shown), words::day_of_window(window)),
     };
-    let reason = telling.reason.as_deref().map(|reason| one_line(reason, words::SENTENCE));
+    let reason = telling.reason.as_deref().map(|reason| {
+        // What a person wrote of a finding stays in that person's words.
+        let is_typed = item.0.starts_with("finding:");
+        let reason = if is_typed { reason.into() } else { reader.language.adapted(reason) };
+        one_line(&reason, words::SENTENCE)
+    });
     line.because.splice(0..0, reason.filter(|reason| !reason.is_empty()));
+    line.links = telling.links.clone();
+    if matches!(line.urgency, Urgency::DoNotDrive | Urgency::Today) {
+        line.links.postpone = None;
+    }
+    if line.urgency != Urgency::DoNotDrive {
+        let today = model::local_day(reader.now, shown.zone);
+        let ahead = day.filter(|day| *day >= today);
+        line.dated = ahead.zip(telling.calendar_sequence).map(|(day, sequence)| Dated { day, sequence });
+    }
     line
 }

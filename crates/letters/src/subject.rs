@@ -1,47 +1,94 @@
 //! The subject: the one most important thing.
 
+use crate::content::{Content, DayAhead, NoLonger, WeekAhead};
+use crate::language::{Argument, Language};
 use crate::line::{Urgency, VehicleLine};
 use crate::text::one_line;
 
 /// Longest subject; phones show about a third of it.
 const LONGEST: usize = 120;
 
-/// The subject of a letter with these lines, the most pressing first.
-pub fn subject(fleet: &str, lines: &[VehicleLine]) -> String {
-    let Some(first) = lines.first() else { return one_line(fleet, LONGEST) };
-    let text = if first.urgency() == Urgency::DoNotDrive { do_not_drive(lines) } else { first_of_all(lines) };
+/// Longest label of a vehicle, in characters.
+const LABEL: usize = 40;
+
+/// Longest headline, in characters.
+const HEADLINE: usize = 60;
+
+/// The subject of a letter of the fleet of this name.
+pub(crate) fn subject(fleet: &str, content: &Content, language: Language) -> String {
+    let fleet = || [("fleet", one_line(fleet, LABEL).into())];
+    let text = match content {
+        Content::AtOnce(listing) | Content::Notices(listing) => {
+            of_lines(&content.lines(), language).unwrap_or_else(|| no_longer(&listing.no_longer, language))
+        }
+        Content::WeekAhead(week) => week_ahead(week, &content.lines(), language),
+        Content::DayAhead(day) => day_ahead(day, &content.lines(), language),
+        Content::SignIn(_) => language.say("subject-sign-in", fleet()),
+        Content::AddressTest => language.say("subject-address-test", fleet()),
+    };
     one_line(&text, LONGEST)
 }
 
-fn do_not_drive(lines: &[VehicleLine]) -> String {
-    let labels: Vec<&str> = lines
-        .iter()
-        .filter(|line| line.urgency() == Urgency::DoNotDrive)
-        .map(|line| line.label.as_str())
-        .collect();
-    match labels.as_slice() {
-        [only] => {
-            let why =
-                lines.first().and_then(|line| line.items.first()).map_or("", |item| item.headline.as_str());
-            format!("Do not drive {}: {}", one_line(only, 40), one_line(why, 60))
+fn vehicle(label: &str) -> Argument<'static> {
+    ("vehicle", one_line(label, LABEL).into())
+}
+
+/// The first of the lines, which are in order; none if there are none.
+fn of_lines(lines: &[&VehicleLine], language: Language) -> Option<String> {
+    let first = lines.first()?;
+    let item = first.items.first()?;
+    let what = |name| (name, one_line(&item.headline, HEADLINE).into());
+    let items: usize = lines.iter().map(|line| line.items.len()).sum();
+    match item.urgency {
+        Urgency::DoNotDrive => Some(do_not_drive(lines, what("why"), language)),
+        Urgency::Today => {
+            let today = language.say("subject-today", [vehicle(&first.label), what("what")]);
+            Some(and_more(today, items, language))
         }
-        [one, other] => format!("Do not drive {} and {}", one_line(one, 40), one_line(other, 40)),
-        [one, other, rest @ ..] => {
-            format!("Do not drive {}, {} and {} more", one_line(one, 40), one_line(other, 40), rest.len())
+        Urgency::ThisWeek | Urgency::Later => {
+            let said = language.say("subject-first", [vehicle(&first.label), what("what")]);
+            Some(and_more(said, items, language))
         }
-        [] => String::new(),
     }
 }
 
-fn first_of_all(lines: &[VehicleLine]) -> String {
-    let items: usize = lines.iter().map(|line| line.items.len()).sum();
-    let more = match items.saturating_sub(1) {
-        0 => String::new(),
-        more => format!(" (and {more} more)"),
-    };
-    let headline = lines.first().map(|line| {
-        let item = line.items.first().map_or("", |item| item.headline.as_str());
-        format!("{}: {}", one_line(&line.label, 40), one_line(item, 60))
-    });
-    format!("{}{more}", headline.unwrap_or_default())
+fn do_not_drive(lines: &[&VehicleLine], why: Argument<'_>, language: Language) -> String {
+    let stopped = lines.iter().filter(|line| line.urgency() == Urgency::DoNotDrive);
+    let labels: Vec<&str> = stopped.map(|line| line.label.as_str()).collect();
+    let other = |label: &str| ("other", one_line(label, LABEL).into());
+    match labels.as_slice() {
+        [] => String::new(),
+        [only] => language.say("do-not-drive-one", [vehicle(only), why]),
+        [one, two] => language.say("do-not-drive-two", [vehicle(one), other(two)]),
+        [one, two, rest @ ..] => {
+            let count = ("count", rest.len().into());
+            language.say("do-not-drive-more", [vehicle(one), other(two), count])
+        }
+    }
+}
+
+fn and_more(subject: String, items: usize, language: Language) -> String {
+    match items.saturating_sub(1) {
+        0 => subject,
+        more => language.say("subject-and-more", [("subject", subject.into()), ("count", more.into())]),
+    }
+}
+
+fn no_longer(gone: &[NoLonger], language: Language) -> String {
+    let Some(first) = gone.first() else { return String::new() };
+    let what = ("what", one_line(&first.title, HEADLINE).into());
+    and_more(language.say("subject-no-longer", [vehicle(&first.label), what]), gone.len(), language)
+}
+
+fn week_ahead(week: &WeekAhead, lines: &[&VehicleLine], language: Language) -> String {
+    let day = ("day", language.day(week.monday).into());
+    match of_lines(lines, language) {
+        Some(subject) => language.say("subject-week", [("subject", subject.into()), day]),
+        None => language.say("subject-week-tally", [day]),
+    }
+}
+
+fn day_ahead(ahead: &DayAhead, lines: &[&VehicleLine], language: Language) -> String {
+    let day = language.long_day(ahead.day);
+    language.say("subject-tomorrow", [("day", day.into()), ("count", lines.len().into())])
 }

@@ -63,15 +63,6 @@ pub fn wrapped(text: &str, indent: usize, width: usize) -> Vec<String> {
     lines
 }
 
-/// `items` as a person lists them: `a, b and c`.
-pub fn listed(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [only] => only.clone(),
-        [firsts @ .., last] => format!("{} and {last}", firsts.join(", ")),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -105,13 +96,5 @@ mod tests {
         assert_eq!(wrapped("one two three", 2, 9), ["  one two", "  three"]);
         assert_eq!(wrapped("unbreakable", 2, 5), ["  unbreakable"]);
         assert!(wrapped("", 2, 9).is_empty());
-    }
-
-    #[test]
-    fn a_list_reads_like_a_sentence() {
-        let words = |text: &str| text.split(' ').map(str::to_owned).collect::<Vec<_>>();
-        assert_eq!(listed(&words("a")), "a");
-        assert_eq!(listed(&words("a b")), "a and b");
-        assert_eq!(listed(&words("a b c")), "a, b and c");
     }
 }

@@ -1,20 +1,26 @@
-//! The wording that only letters need. Sentences about items, windows, days and distances come from `engine::words`, so
-//! that letters and pages say the same.
+//! Items and windows in words. Sentences about them come from `engine::words`, so that letters and pages say the same,
+//! and are put into the reader's language here; what a person typed in them stays as it is.
 
-use crate::line::{ItemLine, Reader, Urgency, VehicleLine};
-use crate::text::{listed, one_line};
-use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
+use crate::about::About;
+use crate::language::Language;
+use crate::line::{ItemLine, Reader, Telling, Urgency};
+use crate::links::ItemLinks;
+use crate::text::one_line;
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
-use engine::words::{band, day, day_of, distance, item_line, window_line};
-use model::Role;
-use model::horizon::{Band, Basis, DueItem, ItemKind, Stage, WindowOutlook, WindowStage};
+use engine::words::{band, distance, item_line, window_line};
+use model::horizon::{Band, Basis, DueItem, FOLLOW_UP, ItemKind, Stage, WindowOutlook, WindowStage};
+use model::{Role, local_day};
 use quantity::{Distance, Unit};
 
 /// Longest title, in characters.
 const TITLE: usize = 100;
 
 /// Longest sentence, in characters.
-pub(crate) const SENTENCE: usize = 1_000;
+pub(crate) const SENTENCE: usize = 600;
+
+/// Longest caution, in characters: what can hurt is told whole.
+const CAUTION: usize = 1_000;
 
 /// Titles named in a list.
 const NAMED: usize = 20;
@@ -31,6 +37,14 @@ pub struct Shown {
 }
 
 impl Shown {
+    const fn language(&self) -> Language {
+        self.reader.language
+    }
+
+    fn day_of(&self, at: DateTime<Utc>) -> String {
+        self.language().day(local_day(at, self.zone))
+    }
+
     fn odometer(&self, limit: Distance) -> String {
         distance(limit, self.unit)
     }
@@ -41,29 +55,71 @@ impl Shown {
     }
 }
 
-/// A due item as a line of a letter; `urgent` if it was decided to be told at once.
-pub fn item(item: &DueItem, urgent: bool, shown: &Shown) -> ItemLine {
+/// A due item as a line of a letter.
+pub fn item(item: &DueItem, telling: &Telling, about: About, shown: &Shown) -> ItemLine {
     let now = shown.reader.now;
     let item = &DueItem { title: one_line(&item.title, TITLE), ..item.clone() };
     let (stage, _) = item.timeline.stage_at(now);
-    let stopped = urgent || item.do_not_drive_from.is_some_and(|from| from <= now);
-    let due_at = item.timeline.due.or(item.timeline.overdue).map(|moment| moment.at);
-    let pressing =
-        matches!(stage, Stage::Due | Stage::Overdue) || due_at.is_some_and(|at| shown.is_this_week(at));
-    let mark = if stopped { "do_not_drive" } else { mark_of(stage) };
+    let urgency = urgency(item, telling, stage, shown);
+    let mark = if urgency == Urgency::DoNotDrive { "do_not_drive" } else { mark_of(stage) };
+    let adapted = |text: &str| shown.language().adapted_around(text, typed_title(item));
     ItemLine {
-        urgency: match (stopped, pressing) {
-            (true, _) => Urgency::DoNotDrive,
-            (false, true) => Urgency::ThisWeek,
-            (false, false) => Urgency::Later,
-        },
-        due_at,
-        headline: headline(item, stage, shown),
-        text: one_line(&item_line(item, mark, shown.unit, shown.zone), SENTENCE),
+        about,
+        urgency,
+        due_at: due_at(item),
+        headline: headline(&DueItem { title: adapted(&item.title), ..item.clone() }, stage, shown),
+        text: one_line(&adapted(&item_line(item, mark, shown.unit, shown.zone)), SENTENCE),
         forecast: item_forecast(item, stage, shown),
-        because: item_because(item),
-        caution: item.caution.as_deref().map(|caution| one_line(caution, SENTENCE)),
+        because: item_because(item, shown.language()),
+        caution: item.caution.as_deref().map(|text| one_line(&shown.language().adapted(text), CAUTION)),
+        links: ItemLinks::default(),
+        dated: None,
     }
+}
+
+fn due_at(item: &DueItem) -> Option<DateTime<Utc>> {
+    item.timeline.due.or(item.timeline.overdue).map(|moment| moment.at)
+}
+
+fn urgency(item: &DueItem, telling: &Telling, stage: Stage, shown: &Shown) -> Urgency {
+    let follows_up = telling.mark == FOLLOW_UP;
+    let is_stopped = item.do_not_drive_from.is_some_and(|from| from <= shown.reader.now);
+    let presses =
+        matches!(stage, Stage::Due | Stage::Overdue) || due_at(item).is_some_and(|at| shown.is_this_week(at));
+    match (is_stopped || (telling.urgent && !follows_up), telling.urgent, presses) {
+        (true, ..) => Urgency::DoNotDrive,
+        (false, true, _) => Urgency::Today,
+        (false, false, true) => Urgency::ThisWeek,
+        (false, false, false) => Urgency::Later,
+    }
+}
+
+/// The title of a coverage window within that of an item about it: a person typed it.
+fn typed_title(item: &DueItem) -> &str {
+    match item.kind {
+        ItemKind::ClosingCheck | ItemKind::ReturnCheck | ItemKind::Transfer => {
+            item.title.split_once(": ").map_or("", |(_, window)| window)
+        }
+        ItemKind::Rule
+        | ItemKind::Paper
+        | ItemKind::Baseline
+        | ItemKind::BeforeOut
+        | ItemKind::ReadingWanted
+        | ItemKind::Condition => "",
+    }
+}
+
+/// The day of an item for calendars: the one it is due on.
+pub fn day_of_item(item: &DueItem, shown: &Shown) -> Option<NaiveDate> {
+    due_at(item).map(|at| local_day(at, shown.zone))
+}
+
+/// The day of a window for calendars: the last to act, else the earliest it may end.
+pub fn day_of_window(window: &WindowOutlook) -> Option<NaiveDate> {
+    if window.ended.is_some() {
+        return None;
+    }
+    window.act_by.map(|act| act.book_by).or(window.ends.early)
 }
 
 /// The mark that falls where a stage begins: the engine words its lines by mark.
@@ -76,21 +132,27 @@ const fn mark_of(stage: Stage) -> &'static str {
 }
 
 fn headline(item: &DueItem, stage: Stage, shown: &Shown) -> String {
-    let title = item.title.as_str();
+    let language = shown.language();
+    let title = || ("title", item.title.as_str().into());
+    let on = |day: String| ("day", day.into());
     let over = item.date_limit.is_some_and(|limit| model::day_after(limit, shown.zone) <= shown.reader.now);
     // A paper that nobody has recorded expires on no day: the limit is that of recording it.
     let is_missing = item.cycle.0.starts_with("no-paper:");
     match (item.kind, stage, item.date_limit.filter(|_| !is_missing)) {
-        (ItemKind::Condition, ..) | (ItemKind::Paper, _, None) => title.to_owned(),
-        (ItemKind::ReadingWanted, ..) => "odometer reading wanted".to_owned(),
+        (ItemKind::Condition, ..) | (ItemKind::Paper, _, None) => item.title.clone(),
+        (ItemKind::ReadingWanted, ..) => language.say("reading-wanted", []),
         (ItemKind::Paper, _, Some(limit)) => {
-            format!("{title} {} {}", if over { "expired" } else { "expires" }, day(limit))
+            let message = if over { "paper-expired" } else { "paper-expires" };
+            language.say(message, [title(), on(language.day(limit))])
         }
-        (_, Stage::Overdue, _) => format!("{title} overdue"),
-        (_, Stage::Due, _) => format!("{title} due now"),
+        (_, Stage::Overdue, _) => language.say("item-overdue", [title()]),
+        (_, Stage::Due, _) => language.say("item-due-now", [title()]),
         (_, Stage::Approaching | Stage::Clear, _) => match item.timeline.due {
-            Some(due) => format!("{title} due {}", day_of(due.at, shown.zone)),
-            None => title.to_owned(),
+            Some(due) if due.basis == Basis::Forecast => {
+                language.say("item-likely-due", [title(), on(shown.day_of(due.at))])
+            }
+            Some(due) => language.say("item-due", [title(), on(shown.day_of(due.at))]),
+            None => item.title.clone(),
         },
     }
 }
@@ -99,8 +161,11 @@ fn headline(item: &DueItem, stage: Stage, shown: &Shown) -> String {
 fn item_forecast(item: &DueItem, stage: Stage, shown: &Shown) -> Option<String> {
     let (limit, crossing) = (item.odometer_limit?, item.crossing?);
     let ahead = matches!(stage, Stage::Clear | Stage::Approaching);
-    (ahead && is_uncertain(&crossing))
-        .then(|| format!("At the present use {} is reached: {}.", shown.odometer(limit), band(&crossing)))
+    (ahead && is_uncertain(&crossing)).then(|| {
+        let band = shown.language().adapted(&band(&crossing)).into_owned();
+        let odometer = shown.odometer(limit);
+        shown.language().say("item-forecast", [("odometer", odometer.into()), ("band", band.into())])
+    })
 }
 
 /// Whether a band says more than one day.
@@ -108,22 +173,23 @@ fn is_uncertain(band: &Band) -> bool {
     band.likely.is_some() && band.early != band.late
 }
 
-fn item_because(item: &DueItem) -> Vec<String> {
+fn item_because(item: &DueItem, language: Language) -> Vec<String> {
     let mut reasons = Vec::new();
     // Other items say themselves what they cover; of a rule that a grade asks for it is the places.
     if item.kind == ItemKind::Rule && item.grade.is_none() && !item.covers.is_empty() {
-        let covers: Vec<String> =
-            item.covers.iter().take(NAMED).map(|code| one_line(&code.replace('-', " "), 60)).collect();
-        reasons.push(format!("Done along with it: {}.", listed(&covers)));
+        let words = |code: &String| language.adapted(&one_line(&code.replace('-', " "), 60)).into_owned();
+        let covers: Vec<String> = item.covers.iter().take(NAMED).map(words).collect();
+        reasons.push(language.say("done-along", [("items", language.listed(&covers).into())]));
     }
     if let Some(authority) = &item.authority {
-        reasons.push(format!("Says who: {}.", one_line(authority, SENTENCE).trim_end_matches('.')));
+        let authority = one_line(&language.adapted(authority), SENTENCE);
+        reasons.push(language.say("says-who", [("authority", authority.trim_end_matches('.').into())]));
     }
     reasons
 }
 
 /// A coverage window as a line of a letter.
-pub fn window(window: &WindowOutlook, shown: &Shown) -> ItemLine {
+pub fn window(window: &WindowOutlook, about: About, shown: &Shown) -> ItemLine {
     let now = shown.reader.now;
     let window = &WindowOutlook { title: one_line(&window.title, TITLE), ..window.clone() };
     let (stage, basis) = window.stage_at(now);
@@ -132,108 +198,58 @@ pub fn window(window: &WindowOutlook, shown: &Shown) -> ItemLine {
     let this_week = !ended && end.is_some_and(|end| shown.is_this_week(end));
     // A driver can see the odometer, and how soon a date comes depends on how he drives. It ends no lease.
     let is_his = shown.reader.role == Role::Driver && !ended && window.kind == model::WindowKind::Warranty;
-    let odometer = window.odometer_limit.filter(|_| is_his);
-    let text = match odometer {
-        Some(limit) => format!("{} ends at {} on the odometer", window.title, shown.odometer(limit)),
-        None => window_line(window, if ended { "ended" } else { "" }, shown.unit, shown.zone),
+    let odometer = window.odometer_limit.filter(|_| is_his).map(|limit| shown.odometer(limit));
+    let text = if let Some(odometer) = &odometer {
+        let title = ("title", window.title.as_str().into());
+        shown.language().say("window-ends-on-odometer", [title, ("odometer", odometer.as_str().into())])
+    } else {
+        let text = window_line(window, if ended { "ended" } else { "" }, shown.unit, shown.zone);
+        shown.language().adapted_around(&text, &window.title)
     };
     ItemLine {
+        about,
         urgency: if this_week { Urgency::ThisWeek } else { Urgency::Later },
         due_at: end,
-        headline: window_headline(window, stage, odometer.map(|limit| shown.odometer(limit))),
+        forecast: (odometer.is_none() && !ended)
+            .then(|| window_forecast(window, basis, shown.language()))
+            .flatten(),
+        headline: window_headline(window, stage, odometer, shown.language()),
         text: one_line(&text, SENTENCE),
-        forecast: (odometer.is_none() && !ended).then(|| window_forecast(window, basis)).flatten(),
         because: Vec::new(),
         caution: None,
+        links: ItemLinks::default(),
+        dated: None,
     }
 }
 
-fn window_headline(window: &WindowOutlook, stage: WindowStage, odometer: Option<String>) -> String {
-    let title = window.title.as_str();
+fn window_headline(
+    window: &WindowOutlook,
+    stage: WindowStage,
+    odometer: Option<String>,
+    language: Language,
+) -> String {
+    let title = ("title", window.title.as_str().into());
     match (stage, odometer, window.ends.early) {
-        (WindowStage::Ended, ..) => format!("{title} has ended"),
-        (_, Some(odometer), _) => format!("{title} ends at {odometer}"),
-        (_, None, Some(early)) if window.last_day == Some(early) => {
-            format!("{title} ends after {}", day(early))
+        (WindowStage::Ended, ..) => language.say("window-ended", [title]),
+        (_, Some(odometer), _) => language.say("window-ends-at", [title, ("odometer", odometer.into())]),
+        (_, None, Some(early)) => {
+            let is_certain = window.last_day == Some(early);
+            let message = if is_certain { "window-ends-after" } else { "window-may-end" };
+            language.say(message, [title, ("day", language.day(early).into())])
         }
-        (_, None, Some(early)) => format!("{title} may end as early as {}", day(early)),
-        (_, None, None) => title.to_owned(),
+        (_, None, None) => window.title.clone(),
     }
 }
 
-fn window_forecast(window: &WindowOutlook, basis: Option<Basis>) -> Option<String> {
+fn window_forecast(window: &WindowOutlook, basis: Option<Basis>, language: Language) -> Option<String> {
     if basis == Some(Basis::Date) || !is_uncertain(&window.ends) {
         return None;
     }
-    let first = window.distance_first.map_or_else(String::new, |share| {
-        format!(
-            " Chance that the odometer comes before the date: {:.0} %.",
-            (share.clamp(0.0, 1.0) * 100.0).round()
-        )
+    let band = language.adapted(&band(&window.ends)).into_owned();
+    let end = language.say("window-forecast", [("band", band.into())]);
+    let first = window.distance_first.map(|share| {
+        let percent = format!("{:.0}", (share.clamp(0.0, 1.0) * 100.0).round());
+        language.say("window-distance-first", [("percent", percent.into())])
     });
-    Some(format!("At the present use the end is {}.{first}", band(&window.ends)))
-}
-
-/// The day in the heading: `Tuesday 2 Mar 2027`.
-pub fn long_day(date: NaiveDate) -> String {
-    let name = match date.weekday() {
-        chrono::Weekday::Mon => "Monday",
-        chrono::Weekday::Tue => "Tuesday",
-        chrono::Weekday::Wed => "Wednesday",
-        chrono::Weekday::Thu => "Thursday",
-        chrono::Weekday::Fri => "Friday",
-        chrono::Weekday::Sat => "Saturday",
-        chrono::Weekday::Sun => "Sunday",
-    };
-    format!("{name} {}", day(date))
-}
-
-/// The heading of a section.
-pub const fn section(urgency: Urgency) -> &'static str {
-    match urgency {
-        Urgency::DoNotDrive => "DO NOT DRIVE",
-        Urgency::ThisWeek => "THIS WEEK",
-        Urgency::Later => "LATER",
-    }
-}
-
-/// A vehicle as a person looks for it: `Van 7 (AB12 CDE, Corvane Trow)`.
-pub fn vehicle_name(line: &VehicleLine) -> String {
-    let plate = line.plate.as_deref().into_iter();
-    let known: Vec<&str> = plate.chain([line.make_model.as_str()]).filter(|part| !part.is_empty()).collect();
-    if known.is_empty() { line.label.clone() } else { format!("{} ({})", line.label, known.join(", ")) }
-}
-
-/// What to do with a vehicle that must not be driven. Whoever would have to ring himself is told so.
-pub fn take_the_key(ring: Option<&str>, reader: &str) -> String {
-    match ring {
-        Some(name) if name == reader => {
-            "Take the key, tag the wheel. You are the one to ring about it.".to_owned()
-        }
-        Some(name) => format!("Take the key, tag the wheel, ring {name}."),
-        None => "Take the key, tag the wheel, ring the fleet manager.".to_owned(),
-    }
-}
-
-/// What can hurt.
-pub fn caution(text: &str) -> String {
-    format!("Caution: {text}")
-}
-
-/// Said instead of what would make the letter too long.
-pub fn not_shown(vehicles: usize) -> String {
-    match vehicles {
-        1 => "One more vehicle is on the list.".to_owned(),
-        more => format!("{more} more vehicles are on the list."),
-    }
-}
-
-/// Where the whole list is.
-pub fn where_to_look(base_url: &str) -> String {
-    format!("The whole list: {base_url}")
-}
-
-/// Who writes.
-pub fn who_writes(fleet: &str) -> String {
-    format!("Written by Ostler, which keeps the service list of {fleet}.")
+    Some([Some(end), first].into_iter().flatten().collect::<Vec<_>>().join(" "))
 }

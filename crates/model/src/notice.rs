@@ -65,7 +65,13 @@ worded! {
         AtOnce = "at_once",
         /// What came up since the last.
         Notices = "notices",
-        /// Everything there is to do, once a week.
-        Digest = "digest",
+        /// Everything there is to do, once a week; whoever gets it may do without.
+        WeekAhead = "week_ahead",
+        /// What is to be seen to the next day; whoever gets it may do without.
+        DayAhead = "day_ahead",
+        /// A link that signs in.
+        SignIn = "sign_in",
+        /// Shows that an address works.
+        AddressTest = "address_test",
     }
 }

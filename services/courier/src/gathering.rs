@@ -4,8 +4,12 @@ use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
 use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
-use letters::{Composed, LetterError, LetterFacts, Reader, Telling, Told, VehicleCard};
-use model::{FleetId, LetterKind, PersonId};
+use letters::links::ItemLinks;
+use letters::{
+    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told,
+    VehicleCard, VehicleLine, WeekAhead,
+};
+use model::{FleetId, PersonId};
 use std::collections::HashMap;
 
 /// People looked at in one tick.
@@ -85,6 +89,9 @@ impl Courier {
         let tellings: Vec<Telling> = gathering.notices.iter().map(telling).chain(listed).collect();
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
+        let language = Language::of(&person.language);
+        let lines = letters::vehicle_lines(&tellings, Reader { role: person.role, now, language });
+        let content = content(gathering, lines);
         let facts = LetterFacts {
             from: self.settings.from.clone(),
             to_name: person.name.clone(),
@@ -92,25 +99,33 @@ impl Courier {
             message_id: message_id.clone(),
             date: now,
             zone: person.zone,
+            language,
             fleet: addressee.fleet_name.clone(),
+            fleet_id: addressee.fleet,
             base_url: self.settings.base_url.clone(),
-            list_id: letters::list_id(addressee.fleet, &self.domain),
-            ring: addressee.to_ring.clone(),
-            lines: letters::vehicle_lines(&tellings, Reader { role: person.role, now }),
+            content,
         };
         let Composed { subject, bytes } = letters::compose(&facts)?;
-        let urgent = gathering.notices.iter().any(|notice| notice.urgent);
-        let kind = match (urgent, gathering.digest.is_due()) {
-            (true, _) => LetterKind::AtOnce,
-            (false, true) => LetterKind::Digest,
-            (false, false) => LetterKind::Notices,
-        };
-        Ok(SealedLetter { kind, subject, message_id, address, bytes })
+        Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes })
     }
 }
 
+/// Which letter it is: what cannot wait makes it one that goes at once, whatever else it says.
+fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
+    let ring = gathering.addressee.to_ring.clone();
+    let listing = |ring, lines| Listing { ring, lines, no_longer: Vec::new() };
+    if gathering.notices.iter().any(|notice| notice.urgent) {
+        return Content::AtOnce(listing(ring, lines));
+    }
+    let Some(monday) = gathering.digest.day() else { return Content::Notices(listing(ring, lines)) };
+    let post::Tally { do_not_drive, overdue, off_road, held, readings_wanted } = gathering.digest.tally;
+    let tally = Tally { do_not_drive, overdue, off_road, held, readings_wanted };
+    Content::WeekAhead(WeekAhead { monday, tally, ring, lines, unsubscribe: None })
+}
+
 fn telling(notice: &GatheredNotice) -> Telling {
-    Telling { urgent: notice.urgent, ..told(&notice.vehicle, &notice.subject, notice.reason.as_ref()) }
+    let mark = notice.mark.clone();
+    Telling { urgent: notice.urgent, mark, ..told(&notice.vehicle, &notice.subject, notice.reason.as_ref()) }
 }
 
 fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) -> Telling {
@@ -124,10 +139,14 @@ fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) ->
             zone: card.zone,
         },
         urgent: false,
+        mark: String::new(),
         told: match subject {
             Subject::Item(item) => Told::Item(item.clone()),
             Subject::Window(window) => Told::Window(window.clone()),
         },
         reason: reason.cloned(),
+        // The pages behind the links, and the count of a day's revisions, are still to come.
+        links: ItemLinks::default(),
+        calendar_sequence: None,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::gathering::{Subject, VehicleCard, card_of, reason};
 use crate::error::ActError;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{DueItem, ItemKind, Mark, Stage, WindowStage};
 use model::{DepotId, FleetId, Person, PersonId, VehicleId, derived_id};
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,12 +24,29 @@ pub struct Listed {
     pub reason: Option<String>,
 }
 
+/// How a person's vehicles stand, in numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// Vehicles that must not be driven.
+    pub do_not_drive: u32,
+    /// Items overdue.
+    pub overdue: u32,
+    /// Vehicles off the road that need something.
+    pub off_road: u32,
+    /// Readings of the fleet held until somebody decides.
+    pub held: u32,
+    /// Odometer readings wanted.
+    pub readings_wanted: u32,
+}
+
 /// What a person's digest says; nothing where none has come due.
 #[derive(Debug, Clone, Default)]
 pub struct Digest {
     pub(super) rows: Vec<DigestRow>,
     /// What it lists.
     pub listed: Vec<Listed>,
+    /// How the vehicles stand.
+    pub tally: Tally,
     names: Vec<String>,
 }
 
@@ -47,12 +64,14 @@ impl Digest {
         }
         let found = Found::of(conn, fleet, person, now).await?;
         let names = found.names(now);
-        Ok(Self { rows, listed: found.listed(conn, fleet).await?, names })
+        let held = store::derived::held(conn, fleet, None, MOST).await?.len();
+        let tally = found.tally(held, now);
+        Ok(Self { rows, listed: found.listed(conn, fleet).await?, tally, names })
     }
 
-    /// Whether a digest is in it.
-    pub const fn is_due(&self) -> bool {
-        !self.rows.is_empty()
+    /// The day it is for, if one has come due; of several that waited, the last.
+    pub fn day(&self) -> Option<NaiveDate> {
+        self.rows.iter().map(|row| row.day).max()
     }
 
     /// What it was made of, in few characters: another list has another.
@@ -104,6 +123,7 @@ fn is_put_off(marks: &[Mark], now: DateTime<Utc>) -> bool {
 struct Found {
     items: Vec<DueItemRow>,
     windows: Vec<WindowRow>,
+    off_road: BTreeSet<VehicleId>,
 }
 
 impl Found {
@@ -116,7 +136,7 @@ impl Found {
         let all = [None];
         let own: Vec<Option<DepotId>> = person.depots.iter().copied().map(Some).collect();
         let depots = if own.is_empty() { all.as_slice() } else { own.as_slice() };
-        let mut found = Self { items: Vec::new(), windows: Vec::new() };
+        let mut found = Self { items: Vec::new(), windows: Vec::new(), off_road: BTreeSet::new() };
         for depot in depots.iter().copied() {
             for stage in [Stage::Overdue, Stage::Due, Stage::Approaching] {
                 let filter = ItemFilter { stage: Some(stage.word()), depot, ..ItemFilter::default() };
@@ -150,7 +170,22 @@ impl Found {
             is_for_it || !off.contains(&row.vehicle)
         });
         self.windows.retain(|row| !off.contains(&row.vehicle));
+        self.off_road = off;
         Ok(())
+    }
+
+    fn tally(&self, held: usize, now: DateTime<Utc>) -> Tally {
+        let number = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+        let stopped = self.items.iter().filter(|row| is_stopped(&row.item, now)).map(|row| row.vehicle);
+        let wanted = |row: &&DueItemRow| row.item.kind == ItemKind::ReadingWanted;
+        let overdue = |row: &&DueItemRow| !wanted(row) && row.item.timeline.stage_at(now).0 == Stage::Overdue;
+        Tally {
+            do_not_drive: number(stopped.collect::<BTreeSet<_>>().len()),
+            overdue: number(self.items.iter().filter(overdue).count()),
+            off_road: number(self.off_road.len()),
+            held: number(held),
+            readings_wanted: number(self.items.iter().filter(wanted).count()),
+        }
     }
 
     /// Everything it lists, with the stage it is in.

@@ -1,96 +1,108 @@
-//! Each kind of letter, word for word.
+//! Each kind of letter in each language, word for word: headers, plain text, HTML and calendars.
 
+use crate::read::Read;
+use crate::samples::samples;
 use crate::world::*;
-use letters::{Reader, compose, vehicle_lines};
-use model::Role;
-use model::horizon::{DueItem, ItemKind, WindowOutlook};
-use quantity::Unit;
+use letters::{
+    Content, DayAhead, Language, LetterError, LetterFacts, Tally, Telling, WeekAhead, compose, vehicle_lines,
+};
+use model::horizon::{DueItem, FOLLOW_UP, ItemKind};
 
-fn written(facts: &letters::LetterFacts) -> String {
-    String::from_utf8(compose(facts).expect("a letter").bytes).expect("ASCII").replace("\r\n", "\n")
+#[test]
+fn every_kind_word_for_word() {
+    for language in Language::ALL {
+        for sample in samples(language) {
+            let letter = Read::of(&compose(&sample.facts).expect("a letter").bytes);
+            let name = format!("{}__{}", sample.name, language.tag());
+            insta::assert_snapshot!(name, letter.shown());
+        }
+    }
 }
 
 #[test]
-fn a_vehicle_that_must_not_be_driven() {
-    let facts = letter_of(&[
-        tell(van(7), worn_tyre()),
-        tell(van(7), oil("2027-06-01")),
-        tell(van(3), paper("2027-03-06")),
-    ]);
-    insta::assert_snapshot!(written(&facts));
-}
-
-#[test]
-fn a_week_with_something_due_on_several_vehicles() {
-    let facts = letter_of(&[
-        tell(van(3), oil("2027-02-20")),
-        tell(van(4), paper("2027-03-06")),
-        tell(van(5), oil("2027-03-02")),
-        tell(van(5), other(ItemKind::ReadingWanted, "Odometer reading")),
-        tell(van(6), oil("2027-04-20")),
-        tell(van(8), oil("2027-04-19")),
-    ]);
-    insta::assert_snapshot!(written(&facts));
-}
-
-#[test]
-fn a_warranty_on_its_way_out() {
-    let unproven = WindowOutlook { start_proven: false, findings: Vec::new(), ..warranty() };
-    let ended = WindowOutlook {
-        ended: Some(model::horizon::Moment { at: now(), basis: model::horizon::Basis::Date }),
-        ..warranty()
-    };
-    let closing = DueItem {
-        date_limit: Some(day("2027-03-08")),
-        ..other(ItemKind::ClosingCheck, "Closing check: Powertrain warranty")
-    };
-    let facts = letter_of(&[
-        tell_window(van(7), warranty()),
-        tell(van(7), closing),
-        tell_window(van(8), unproven),
-        tell_window(van(9), ended),
-    ]);
-    insta::assert_snapshot!(written(&facts));
-}
-
-#[test]
-fn a_used_vehicle_without_history() {
-    let covers = vec!["timing-belt".to_owned(), "brake-fluid".to_owned(), "coolant".to_owned()];
-    let baseline = DueItem {
-        covers,
-        date_limit: Some(day("2027-03-07")),
-        ..other(ItemKind::Baseline, "Baseline check")
-    };
-    insta::assert_snapshot!(written(&letter_of(&[tell(van(11), baseline)])));
-}
-
-#[test]
-fn a_driver_is_told_the_odometer_and_no_date() {
-    let driver = Reader { role: Role::Driver, now: now() };
-    let in_miles = letters::VehicleCard { odometer_unit: Unit::Mile, ..van(7) };
-    let lines = vehicle_lines(&[tell_window(in_miles, warranty())], driver);
-    insta::assert_snapshot!(written(&letter(lines)));
+fn the_head_of_the_html() {
+    let letter =
+        Read::of(&compose(&letter_with(Content::AddressTest, Language::British)).expect("a letter").bytes);
+    let (head, _) = letter.html.split_once("</head>").expect("a head");
+    insta::assert_snapshot!(head);
 }
 
 #[test]
 fn the_only_manager_is_not_told_to_ring_himself() {
-    let facts = letters::LetterFacts {
-        ring: Some("Ada Quill".to_owned()),
-        ..letter_of(&[tell(van(7), worn_tyre())])
-    };
-    let text = written(&facts);
-    assert!(text.contains("Take the key, tag the wheel. You are the one to ring about it."), "{text}");
+    let mut facts = letter_of(&[tell(van(7), worn_tyre())]);
+    facts.to_name = "Bede Marlow".to_owned();
+    let plain = Read::of(&compose(&facts).expect("a letter").bytes).plain;
+    assert!(plain.contains("Take the key, tag the wheel. You are the one to ring about it."), "{plain}");
 }
 
 #[test]
-fn a_name_beyond_ascii() {
-    let card = letters::VehicleCard { label: "Bus Zürich „Möwe“ 🚐".to_owned(), ..van(2) };
-    let facts = letters::LetterFacts {
-        to_name: "Jürgen Łukasz".to_owned(),
-        fleet: "Kurierdienst Bäumli".to_owned(),
-        ring: None,
-        base_url: None,
-        ..letter_of(&[tell(card, worn_tyre())])
+fn what_must_not_be_driven_says_first_what_can_hurt_and_cannot_be_put_off() {
+    let letter = letter_of(&[with_links(tell(van(7), worn_tyre()), 0)]);
+    let plain = Read::of(&compose(&letter).expect("a letter").bytes).plain;
+    let place = |words: &str| plain.find(words).unwrap_or_else(|| panic!("{words}: {plain}"));
+    assert!(place("Take the key") < place("Caution:") && place("Caution:") < place("Do not drive: tread"));
+    assert!(plain.contains("I have seen this: https://ostler.fleet.example/links/"), "{plain}");
+    assert!(!plain.contains("Postpone"), "{plain}");
+}
+
+#[test]
+fn what_is_to_be_done_today_stops_no_vehicle_and_cannot_be_put_off() {
+    let nuts = DueItem { title: "Tighten wheel nuts again".to_owned(), ..other(ItemKind::Rule, "") };
+    let told = Telling { urgent: true, mark: FOLLOW_UP.to_owned(), ..tell(van(4), nuts) };
+    let lines = vehicle_lines(&[with_links(told, 0), tell(van(5), oil("2027-03-02"))], manager());
+    let facts = letter_with(Content::AtOnce(listing(lines)), Language::British);
+    let letter = compose(&facts).expect("a letter");
+    assert_eq!(letter.subject, "Today, Van 4: Tighten wheel nuts again due now (and 1 more)");
+    let plain = Read::of(&letter.bytes).plain;
+    let place = |words: &str| plain.find(words).unwrap_or_else(|| panic!("{words}: {plain}"));
+    assert!(place("TODAY") < place("I have seen this") && place("I have seen this") < place("THIS WEEK"));
+    assert!(!plain.contains("Take the key") && !plain.contains("Postpone"), "{plain}");
+}
+
+#[test]
+fn an_overview_is_never_empty_but_may_be_of_numbers_alone() {
+    let week = |tally| {
+        let unsubscribe = Some(format!("{BASE}links/x"));
+        let monday = day("2027-03-01");
+        let week = WeekAhead { monday, tally, ring: None, lines: Vec::new(), unsubscribe };
+        compose(&letter_with(Content::WeekAhead(week), Language::British))
     };
-    insta::assert_snapshot!(written(&facts));
+    assert_eq!(week(Tally::default()), Err(LetterError::Empty));
+    let letter = week(Tally { held: 1, ..Tally::default() }).expect("a letter");
+    assert_eq!(letter.subject, "Week of 1 Mar 2027: nothing presses");
+    let plain = Read::of(&letter.bytes).plain;
+    assert!(plain.contains("One entry is held until somebody decides about it."), "{plain}");
+    let nowhere = DayAhead { day: day("2027-03-03"), ring: None, depots: Vec::new(), unsubscribe: None };
+    assert_eq!(compose(&letter_with(Content::DayAhead(nowhere), Language::British)), Err(LetterError::Empty));
+}
+
+// RFC 8058, 3.1: the address is one of HTTPS. Without it the letter still says where to press.
+#[test]
+fn one_click_needs_an_encrypted_way() {
+    let base = "http://yard.example";
+    let week = WeekAhead {
+        monday: day("2027-03-01"),
+        tally: Tally { held: 1, ..Tally::default() },
+        ring: None,
+        lines: Vec::new(),
+        unsubscribe: Some(format!("{base}/links/x")),
+    };
+    let facts = letter_with(Content::WeekAhead(week), Language::British);
+    let facts = LetterFacts { base_url: Some(base.to_owned()), ..facts };
+    let read = Read::of(&compose(&facts).expect("a letter").bytes);
+    assert!(!read.headers.contains("List-Unsubscribe"), "{}", read.headers);
+    assert!(read.plain.contains("No more of these overviews: http://yard.example/links/x"), "{}", read.plain);
+}
+
+#[test]
+fn what_a_person_found_stays_in_that_persons_words() {
+    let mut found = worn_tyre();
+    found.key.0 = "finding:1".to_owned();
+    let noted =
+        |item| Telling { reason: Some("Tyre sidewall bulges, 3 Mar 2027".to_owned()), ..tell(van(7), item) };
+    let american = manager_reading(Language::American);
+    let found = vehicle_lines(&[noted(found)], american);
+    assert_eq!(found[0].items[0].because[0], "Tyre sidewall bulges, 3 Mar 2027");
+    let graded = vehicle_lines(&[noted(worn_tyre())], american);
+    assert_eq!(graded[0].items[0].because[0], "Tire sidewall bulges, Mar 3, 2027");
 }

@@ -1,24 +1,29 @@
 //! Headers and order: read back by a parser that is not ours.
 
+use crate::read::Read;
 use crate::world::*;
-use letters::{LetterError, LetterFacts, Reader, Telling, Urgency, VehicleCard, compose, vehicle_lines};
-use mail_parser::{MessageParser, PartType};
+use letters::{
+    Content, LetterError, LetterFacts, Listing, Reader, SignIn, Telling, Urgency, VehicleCard, compose,
+    vehicle_lines,
+};
+use mail_parser::MessageParser;
 use model::Role;
 use model::horizon::{Cycle, DueItem, ItemKind};
 use proptest::prelude::*;
 
 /// As the parser spells them; we write `List-Id` like RFC 2919.
-const HEADERS: [&str; 10] = [
+const HEADERS: [&str; 11] = [
     "From",
     "To",
     "Subject",
     "Date",
     "Message-ID",
+    "In-Reply-To",
+    "References",
     "List-ID",
     "Auto-Submitted",
     "MIME-Version",
     "Content-Type",
-    "Content-Transfer-Encoding",
 ];
 
 /// Texts as people, phones and attackers type them.
@@ -48,8 +53,10 @@ fn worded(texts: &[String; 6]) -> LetterFacts {
     let stopped =
         DueItem { title: title.clone(), caution: Some(note.clone()), authority: Some(note), ..worn_tyre() };
     let baseline = DueItem { covers: vec![title; 3], ..other(ItemKind::Baseline, "Baseline check") };
-    let lines = vehicle_lines(&[tell(card.clone(), stopped), tell(card, baseline)], manager());
-    LetterFacts { to_name: name, fleet, ring: Some(ring), ..letter(lines) }
+    let told = [with_links(tell(card.clone(), stopped), 0), with_links(tell(card, baseline), 1)];
+    let lines = vehicle_lines(&told, manager());
+    let content = Content::AtOnce(Listing { ring: Some(ring), ..listing(lines) });
+    LetterFacts { to_name: name, fleet, content, ..letter(Vec::new()) }
 }
 
 /// A long run asks for more by `PROPTEST_CASES`.
@@ -87,10 +94,11 @@ proptest! {
         prop_assert_eq!(to.name().unwrap_or_default(), name);
         prop_assert_eq!(message.to().map(|to| to.iter().count()), Some(1));
         prop_assert_eq!(message.message_id(), Some(facts.message_id.as_str()));
-        prop_assert_eq!(message.parts.len(), 1);
-        let PartType::Text(body) = &message.parts[0].body else { panic!("plain text") };
-        let unwrapped = body.split_whitespace().collect::<Vec<_>>().join(" ");
-        prop_assert!(unwrapped.contains("Take the key, tag the wheel"), "{}", body);
+        let read = Read::of(&letter.bytes);
+        let unwrapped = read.plain.split_whitespace().collect::<Vec<_>>().join(" ");
+        prop_assert!(unwrapped.contains("Take the key, tag the wheel"), "{}", read.plain);
+        crate::lint::assert_same_facts(&read);
+        crate::lint::assert_harmless(&read.html);
         prop_assert!(letter.bytes.len() < 100 * 1024);
     }
 
@@ -102,16 +110,40 @@ proptest! {
 
 }
 
+/// A megabyte of what a person may type, whichever field it lands in.
+#[test]
+fn r25_a_megabyte_in_every_field() {
+    for piece in ["W", "🚐", "\u{202e}א ", "\r\nBcc: x\r\n", "\0", "&<>\"'", "; , : \\ "] {
+        let long = piece.repeat(1_000_000 / piece.len());
+        let facts = worded(&std::array::from_fn(|_| long.clone()));
+        let letter = compose(&facts).expect("a letter");
+        assert_well_formed(&letter.bytes);
+        assert!(letter.bytes.len() < 100 * 1024, "{piece:?}: {}", letter.bytes.len());
+        let message = MessageParser::new().parse(&letter.bytes).expect("a message");
+        let names: Vec<&str> = message.headers().iter().map(mail_parser::Header::name).collect();
+        assert_eq!(names, HEADERS, "{piece:?}");
+        crate::lint::assert_same_facts(&Read::of(&letter.bytes));
+    }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: at_least(100), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: at_least(30), failure_persistence: None, ..ProptestConfig::default() })]
 
     // R26: below 100 KiB, whatever there is to tell; what does not fit is counted.
     #[test]
     fn r26_a_letter_stays_below_100_kib(vehicles in 1..600_u128, note in typed()) {
         let item = DueItem { title: format!("Ärger {note}"), authority: Some("ß".repeat(300)), ..oil("2027-03-02") };
-        let told: Vec<Telling> = (0..vehicles).map(|number| tell(van(number), item.clone())).collect();
+        let told: Vec<Telling> =
+            (0..vehicles).map(|number| with_links(tell(van(number), item.clone()), 1)).collect();
         let letter = compose(&letter_of(&told)).expect("a letter");
         prop_assert!(letter.bytes.len() < 100 * 1024, "{}", letter.bytes.len());
+        let read = Read::of(&letter.bytes);
+        crate::lint::assert_same_facts(&read);
+        let shown = read.plain.matches("Postpone it").count();
+        let days: usize = read.calendars.iter().map(|(_, text)| text.matches("BEGIN:VEVENT").count()).sum();
+        prop_assert_eq!(shown, days);
+        let told_all = format!("{} more things are on the list.", vehicles as usize - shown);
+        prop_assert!(shown == vehicles as usize || read.plain.contains(&told_all) || read.plain.contains("One more"));
     }
 }
 
@@ -127,6 +159,17 @@ fn r26_the_headers_of_a_program_that_writes_by_itself() {
     assert_eq!(message.header_raw("Auto-Submitted").map(str::trim), Some("auto-generated"));
     let list_id = "Moor Lane Couriers\r\n <letters.00000000000000000000000000000003.fleet.example>";
     assert_eq!(message.header_raw("List-Id").map(str::trim), Some(list_id));
+}
+
+#[test]
+fn r26_thousands_of_items_make_one_letter() {
+    let told: Vec<Telling> = (0..5_000).map(|number| tell(van(number), oil("2027-03-02"))).collect();
+    let letter = compose(&letter_of(&told)).expect("a letter");
+    assert_eq!(letter.subject, "Van 0: Engine oil and filter due now (and 4999 more)");
+    assert!(letter.bytes.len() < 100 * 1024 && letter.bytes.len() > 95 * 1024, "{}", letter.bytes.len());
+    let plain = Read::of(&letter.bytes).plain;
+    let shown = plain.matches("Engine oil and filter").count();
+    assert!(plain.contains(&format!("{} more things are on the list.", 5_000 - shown)), "{shown}");
 }
 
 #[test]
@@ -197,7 +240,7 @@ fn the_odometer_limit_of_a_window_stands_beside_its_date() {
 
 #[test]
 fn a_driver_gets_no_date_of_a_window_with_an_odometer_limit() {
-    let lines = vehicle_lines(&[tell_window(van(7), warranty())], Reader { role: Role::Driver, now: now() });
+    let lines = vehicle_lines(&[tell_window(van(7), warranty())], Reader { role: Role::Driver, ..manager() });
     let item = &lines[0].items[0];
     assert_eq!(item.text, "Powertrain warranty ends at 100,000 km on the odometer");
     assert_eq!((item.headline.as_str(), &item.forecast), ("Powertrain warranty ends at 100,000 km", &None));
@@ -207,7 +250,8 @@ fn a_driver_gets_no_date_of_a_window_with_an_odometer_limit() {
 fn what_cannot_be_a_letter_is_refused_by_name() {
     let good = letter_of(&[tell(van(7), worn_tyre())]);
     let refused = |facts: LetterFacts| compose(&facts).expect_err("no letter");
-    assert_eq!(refused(LetterFacts { lines: Vec::new(), ..good.clone() }), LetterError::Empty);
+    let empty = Content::Notices(listing(Vec::new()));
+    assert_eq!(refused(LetterFacts { content: empty, ..good.clone() }), LetterError::Empty);
     for from in ["", "nobody", "a@b\r\nBcc: c@d", "Ostler <ostler@fleet.example>\r\nX: y"] {
         assert!(matches!(
             refused(LetterFacts { from: from.to_owned(), ..good.clone() }),
@@ -234,6 +278,18 @@ fn what_cannot_be_a_letter_is_refused_by_name() {
         let facts = LetterFacts { base_url: Some(url.to_owned()), ..good.clone() };
         assert!(matches!(refused(facts), LetterError::BaseUrl(_)), "{url}");
     }
+    for link in [
+        "https://evil.example/links/x",
+        "https://ostler.fleet.example.evil.example/",
+        "javascript:x",
+        "/links/x",
+    ] {
+        let content = Content::SignIn(SignIn { link: link.to_owned(), good_until: now() });
+        assert!(matches!(refused(LetterFacts { content, ..good.clone() }), LetterError::Link(_)), "{link}");
+    }
+    let linked = letter_of(&[with_links(tell(van(7), oil("2027-03-05")), 0)]);
+    let nowhere = refused(LetterFacts { base_url: None, ..linked });
+    assert!(matches!(nowhere, LetterError::Link(_)), "a link without pages");
     let far = LetterFacts { date: chrono::DateTime::<chrono::Utc>::MAX_UTC, ..good };
     assert!(matches!(refused(far), LetterError::Date(_)));
 }

@@ -1,9 +1,13 @@
 //! Worlds for letters: a fleet that exists nowhere, and what there is to tell about it.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use letters::{LetterFacts, Reader, Telling, Told, VehicleCard, VehicleLine, vehicle_lines};
+use letters::links::{ItemLinks, LinkKey};
+use letters::{
+    About, Content, Language, LetterFacts, Listing, Reader, Telling, Told, VehicleCard, VehicleLine,
+    vehicle_lines,
+};
 use model::horizon::{Band, Basis, Cycle, DueItem, ItemKey, ItemKind, Moment, Timeline, WindowOutlook};
-use model::{FindingId, FleetId, LetterId, Role, VehicleId, WindowId};
+use model::{FindingId, FleetId, LetterId, PersonId, Role, VehicleId, WindowId};
 use quantity::{Distance, Unit};
 use uuid::Uuid;
 
@@ -20,8 +24,26 @@ pub fn now() -> DateTime<Utc> {
     at("2027-03-02T07:30:00Z")
 }
 
+pub const BASE: &str = "https://ostler.fleet.example/";
+
+pub fn fleet() -> FleetId {
+    FleetId(Uuid::from_u128(3))
+}
+
+pub fn ada() -> PersonId {
+    PersonId(Uuid::from_u128(4))
+}
+
+pub fn key() -> LinkKey {
+    LinkKey::new([7; 32])
+}
+
 pub fn manager() -> Reader {
-    Reader { role: Role::Manager, now: now() }
+    manager_reading(Language::British)
+}
+
+pub fn manager_reading(language: Language) -> Reader {
+    Reader { role: Role::Manager, now: now(), language }
 }
 
 pub fn van(number: u128) -> VehicleCard {
@@ -142,16 +164,46 @@ pub fn tell(vehicle: VehicleCard, item: DueItem) -> Telling {
     Telling {
         vehicle,
         urgent: item.do_not_drive_from.is_some(),
+        mark: if item.do_not_drive_from.is_some() { "do_not_drive" } else { "due" }.to_owned(),
         told: Told::Item(Box::new(item)),
         reason: None,
+        links: ItemLinks::default(),
+        calendar_sequence: None,
     }
 }
 
 pub fn tell_window(vehicle: VehicleCard, window: WindowOutlook) -> Telling {
-    Telling { vehicle, urgent: false, told: Told::Window(Box::new(window)), reason: None }
+    Telling {
+        vehicle,
+        urgent: false,
+        mark: "days_90".to_owned(),
+        told: Told::Window(Box::new(window)),
+        reason: None,
+        links: ItemLinks::default(),
+        calendar_sequence: None,
+    }
 }
 
-pub fn letter(lines: Vec<VehicleLine>) -> LetterFacts {
+pub fn about(telling: &Telling) -> About {
+    let (item, cycle) = match &telling.told {
+        Told::Item(item) => (&item.key, &item.cycle),
+        Told::Window(window) => (&window.key, &window.cycle),
+    };
+    About { vehicle: telling.vehicle.id, item: item.clone(), cycle: cycle.clone() }
+}
+
+/// The telling with its links and its day for calendars.
+pub fn with_links(telling: Telling, sequence: u32) -> Telling {
+    let until = now() + chrono::TimeDelta::days(14);
+    let links = ItemLinks::signed((fleet(), ada()), &about(&telling), until, (BASE, &key())).expect("links");
+    Telling { links, calendar_sequence: Some(sequence), ..telling }
+}
+
+pub fn listing(lines: Vec<VehicleLine>) -> Listing {
+    Listing { ring: Some("Bede Marlow".to_owned()), lines, no_longer: Vec::new() }
+}
+
+pub fn letter_with(content: Content, language: Language) -> LetterFacts {
     LetterFacts {
         from: "Ostler <ostler@fleet.example>".to_owned(),
         to_name: "Ada Quill".to_owned(),
@@ -159,12 +211,16 @@ pub fn letter(lines: Vec<VehicleLine>) -> LetterFacts {
         message_id: letters::message_id(LetterId(Uuid::from_u128(9)), "fleet.example"),
         date: now(),
         zone: chrono_tz::Europe::London,
+        language,
         fleet: "Moor Lane Couriers".to_owned(),
-        base_url: Some("https://ostler.fleet.example/".to_owned()),
-        list_id: letters::list_id(FleetId(Uuid::from_u128(3)), "fleet.example"),
-        ring: Some("Bede Marlow".to_owned()),
-        lines,
+        fleet_id: fleet(),
+        base_url: Some(BASE.to_owned()),
+        content,
     }
+}
+
+pub fn letter(lines: Vec<VehicleLine>) -> LetterFacts {
+    letter_with(Content::Notices(listing(lines)), Language::British)
 }
 
 pub fn letter_of(tellings: &[Telling]) -> LetterFacts {

@@ -86,6 +86,31 @@ testkit::on_both_engines! {
         assert!(arrived.iter().all(|letter| text(letter).contains("Subject: Do not drive Van 1")));
     }
 
+    async fn everybody_is_written_to_in_the_language_they_read(store: Store) {
+        let world = World::in_store(store).await;
+        world.van("Van 1").await;
+        let mut act = world.act().await;
+        let change =
+            clerk::organisation::PersonChange { language: Some("en-US".to_owned()), ..Default::default() };
+        clerk::organisation::change_person(&mut act, world.manager, 1, change).await.expect("changed");
+        act.commit().await.expect("committed");
+        let mut entry = world.entry("Van 1");
+        entry.measurements = vec![measured("tread-depth", "front_left", "outer", 0.9, "mm")];
+        world.post(&[entry]).await;
+        world.tick().await;
+        let relay = Relay::start(vec![Script::default()]).await;
+
+        tick(&courier(&world, &relay)).await;
+
+        let said = |to: &str| {
+            let arrived = relay.arrived();
+            text(arrived.iter().find(|letter| letter.to == to).expect("a letter"))
+        };
+        let (american, british) = (said("manager@example.com"), said("technician@example.com"));
+        assert!(american.contains("You are the one to call about it."), "{american}");
+        assert!(british.contains("Take the key, tag the wheel, ring manager."), "{british}");
+    }
+
     async fn r17_a_letter_without_an_answer_is_sent_once_more_with_the_same_bytes(store: Store) {
         let world = overdue(store).await;
         let cut = Script { end: Act::Cut, ..Script::default() };
