@@ -78,6 +78,7 @@ fn rule(name: &str, title: &str, trigger: Trigger) -> IntervalRule {
         lead: model::Reach { days: Some(14), distance: Some(km(1000.0)) },
         grace: model::Reach { days: Some(7), distance: Some(km(500.0)) },
         satisfies: Vec::new(),
+        renews: Vec::new(),
         applies_to: model::AppliesTo::default(),
         authority: Some("House practice".to_owned()),
         caution: None,
