@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use model::{Place, RuleVersion, ServiceRecord};
 
 /// Check points that measure a component which can be replaced at its place, by the component's kind.
-const MEASURES: [(&str, &str); 15] = [
+const MEASURES: [(&str, &str); 16] = [
     ("tread-depth", "tyre"),
     ("cold-pressure", "tyre"),
     ("hot-pressure", "tyre"),
@@ -16,6 +16,7 @@ const MEASURES: [(&str, &str); 15] = [
     ("shoe-thickness", "shoe-set"),
     ("shoe-over-rivets", "shoe-set"),
     ("rotor-thickness", "rotor"),
+    ("drum-diameter", "drum"),
     ("battery-voltage", "battery"),
     ("battery-gravity", "battery"),
     ("battery-cranking", "battery"),
