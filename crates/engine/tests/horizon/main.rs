@@ -1,8 +1,10 @@
 //! What the engine promises, told in worlds with one vehicle.
 
 mod acting;
+mod ages;
 mod any_world;
 mod calendars;
+mod capacity;
 mod conditions;
 mod coverage;
 mod coverage_hands;
