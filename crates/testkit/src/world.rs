@@ -221,6 +221,7 @@ impl World {
             check_sheet: SheetRef { code: code("yard-walk"), version: None },
             performed_at: self.clock.now() - chrono::TimeDelta::hours(1),
             odometer: None,
+            unread_odometer: None,
             measurements: Vec::new(),
             findings: Vec::new(),
             note: None,
@@ -328,5 +329,6 @@ fn written(measured: &MeasurementEntered) -> serde_json::Value {
         Observed::Seen(word) => {
             serde_json::json!({"point": point, "place": place, "zone": zone, "seen": word})
         }
+        Observed::Unread { .. } => serde_json::json!({"point": point, "place": place}),
     }
 }

@@ -162,7 +162,7 @@ fn started(known: &Known<'_>, what: What) -> Option<(Started, NaiveDate, Option<
         let mut rules = known.facts.rules.iter();
         rules.any(|version| version.rule.renews.iter().any(|renewed| renewed.as_str() == *point))
     };
-    let points: Vec<&str> = what.points().iter().copied().filter(|point| is_renewed(&point)).collect();
+    let points: Vec<&str> = what.points().iter().copied().filter(is_renewed).collect();
     let renewed = |work: &&model::ServiceRecord| points.iter().any(|point| renews(known, work, point));
     let work = known.facts.services.iter().filter(renewed).max_by_key(|work| (work.done_on, work.id));
     let work = work.map(|work| (Started::Service(work.id), work.done_on, Some(known.odometer_at(work).0)));
