@@ -65,6 +65,8 @@ pub struct Entry {
     pub performed_at: DateTime<Utc>,
     /// Odometer.
     pub odometer: Option<Entered>,
+    /// What is wrong with an odometer that could not be read: it is set aside.
+    pub unread_odometer: Option<Fault>,
     /// What was measured.
     pub measurements: Vec<MeasurementEntered>,
     /// What was found.
@@ -111,6 +113,13 @@ pub enum Observed {
     },
     /// A word was answered.
     Seen(String),
+    /// It has not the form of a measurement.
+    Unread {
+        /// The member that is wrong, as a pointer within the measurement; empty for the whole.
+        member: &'static str,
+        /// Everything wrong with it.
+        detail: String,
+    },
 }
 
 /// Something found wrong, as written.

@@ -3,7 +3,7 @@
 use crate::Act;
 use crate::error::{ActError, Fault, none_of};
 use crate::inspections::MeasurementEntered;
-use crate::inspections::measured::{Wrong, read, said};
+use crate::inspections::measured::{ODOMETER, Wrong, read, said};
 use model::{Measurement, SetAside, SetAsideId, Settled, Settlement, VehicleId};
 
 /// What a person decides about a measurement that was set aside.
@@ -51,6 +51,12 @@ pub async fn settle_set_aside(
         faults.push(Fault::new("/reason", "empty", "say why, in a few words"));
     }
     let measurement = match choice {
+        Choice::Take(_) if waiting.pointer.starts_with(ODOMETER) => {
+            let detail =
+                "this is no measurement: record what was read as an odometer reading, and dismiss this";
+            faults.push(Fault::new("/point", "odometer", detail));
+            None
+        }
         Choice::Take(entered) => measured(act, vehicle, &waiting, &entered, &mut faults).await?,
         Choice::Dismiss => None,
     };

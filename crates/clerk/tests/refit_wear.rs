@@ -51,6 +51,7 @@ async fn drive(world: &World, vans: std::ops::Range<usize>, days: u64) {
     let entry = |van: usize| Entry {
         performed_at: after(days),
         odometer: Some(km(odometer(van, days))),
+        unread_odometer: None,
         ..world.entry(&format!("Van {van}"))
     };
     take_in(world, vans.map(entry).collect()).await;

@@ -129,15 +129,55 @@ request! {
         /// When, by the clock of the phone.
         performed_at: DateTime<Utc>,
         /// What the odometer showed.
-        odometer: Option<Distance>,
+        odometer: Option<UnreadOdometer>,
         /// What was measured.
-        measurements: Many<MeasurementEntered, 0, 200>,
+        measurements: Many<UnreadMeasurement, 0, 200>,
         /// What was found wrong.
         findings: Many<FindingEntered, 0, 50>,
         /// Free text.
         note: Option<Text<4000>> = "Scuffed wheel arch.",
         /// The entry of one's own that this one replaces.
         corrects: Option<Uuid> = null,
+    }
+}
+
+/// A measurement not yet read: a fault in it concerns that measurement alone, which is held.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnreadMeasurement(pub Value);
+
+impl Shape for UnreadMeasurement {
+    fn schema(schemas: &mut Schemas) -> RefOr<Schema> {
+        MeasurementEntered::schema(schemas)
+    }
+
+    fn example() -> Value {
+        MeasurementEntered::example()
+    }
+}
+
+impl Written for UnreadMeasurement {
+    fn read(value: &Value, _: &mut Reader) -> Option<Self> {
+        Some(Self(value.clone()))
+    }
+}
+
+/// An odometer not yet read: a fault in it concerns the odometer alone, which is held.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnreadOdometer(pub Value);
+
+impl Shape for UnreadOdometer {
+    fn schema(schemas: &mut Schemas) -> RefOr<Schema> {
+        Distance::schema(schemas)
+    }
+
+    fn example() -> Value {
+        Distance::example()
+    }
+}
+
+impl Written for UnreadOdometer {
+    fn read(value: &Value, _: &mut Reader) -> Option<Self> {
+        Some(Self(value.clone()))
     }
 }
 

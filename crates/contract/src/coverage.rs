@@ -1,8 +1,10 @@
 //! Coverage windows: the terms of warranties and leases.
 
+mod capacity;
 mod clauses;
 mod outlook;
 
+pub use capacity::{Capacity, CapacityForecast, CapacityMeasured};
 pub use clauses::{ExcessPrice, NewExcessPrice, NewProRataStep, NewReduction, ProRataStep, Reduction};
 pub use outlook::{ActBy, CoverageOutlook, Credit, Excess, ExcessAt};
 

@@ -48,6 +48,8 @@ answer! {
         grace: Reach = {"days": 7, "distance": null},
         /// Rules that this work also satisfies.
         satisfies: Vec<Code> = [],
+        /// Check points of what this work renews whole: what they measured before it speaks no longer.
+        renews: Vec<Code> = ["oil-level"],
         /// Which vehicles it applies to.
         applies_to: AppliesTo,
         /// Who says so.
@@ -90,6 +92,8 @@ request! {
         grace: Option<NewReach> = {"days": 7},
         /// Rules that this work also satisfies.
         satisfies: Many<Code, 0, 50> = [],
+        /// Check points of what this work renews whole: what they measured before it speaks no longer.
+        renews: Many<Code, 0, 50> = ["oil-level"],
         /// Which vehicles it applies to; all if not said.
         applies_to: Option<NewAppliesTo>,
         /// Who says so: maintenance manual, regulation, house practice.
@@ -133,6 +137,7 @@ impl From<model::IntervalRule> for IntervalRule {
             lead: rule.lead.into(),
             grace: rule.grace.into(),
             satisfies: rule.satisfies,
+            renews: rule.renews,
             applies_to: rule.applies_to.into(),
             authority: rule.authority,
             caution: rule.caution,
@@ -227,6 +232,7 @@ impl NewIntervalRule {
             lead: self.lead.map(model::Reach::from).unwrap_or_default(),
             grace: self.grace.map(model::Reach::from).unwrap_or_default(),
             satisfies: self.satisfies.0,
+            renews: self.renews.0,
             applies_to: self.applies_to.map(model::AppliesTo::from).unwrap_or_default(),
             authority: self.authority.map(|line| line.0),
             caution: self.caution.map(|text| text.0),

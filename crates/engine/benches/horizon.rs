@@ -141,6 +141,7 @@ fn rule(&(name, distance, months): &(&str, f64, u32)) -> RuleVersion {
         lead: Reach { days: Some(14), distance: Some(km(800.0)) },
         grace: Reach { days: Some(7), distance: Some(km(500.0)) },
         satisfies: if name == "yearly-check" { vec![code("brake-check")] } else { vec![] },
+        renews: Vec::new(),
         applies_to: AppliesTo::default(),
         authority: Some("Maintenance manual".to_owned()),
         caution: None,

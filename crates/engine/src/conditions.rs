@@ -2,9 +2,11 @@
 
 mod history;
 mod renewed;
+mod told;
 
 pub(crate) use history::{History, Run};
-use renewed::is_renewed_between;
+pub(crate) use renewed::{is_renewed_between, renews};
+use told::Told;
 
 use crate::known::Known;
 use crate::timeline::marks_of;
@@ -35,7 +37,13 @@ fn graded(known: &Known<'_>, inspections: &[Inspection]) -> Vec<Graded> {
         })
         .collect();
     parts.sort_by_key(|part| (part.place, part.component.id));
-    gauge::grade_all(&Subject { yardstick: known.yardstick(), inspections, parts: &parts })
+    let told = Told::of(known, inspections);
+    gauge::grade_all(&Subject {
+        yardstick: known.yardstick(),
+        inspections,
+        parts: &parts,
+        background: told.background(),
+    })
 }
 
 /// Whether what was measured has been replaced since.

@@ -1,7 +1,11 @@
 //! Coverage windows: when each really ends, and what must be looked at before.
 
 mod act_by;
+mod battery;
+mod capacity;
+mod capacity_test;
 mod checks;
+mod cover_ends;
 mod credits;
 mod ends;
 mod hands;
@@ -9,6 +13,8 @@ mod lease;
 mod limits;
 mod marks;
 
+pub(crate) use capacity::{BelowFloor, Capacity, Last, Losing};
+pub(crate) use capacity_test::{TestWanted, capacity_test, test_wanted};
 pub(crate) use checks::{closing_check, closing_day, return_check, return_day};
 pub(crate) use credits::credits;
 pub(crate) use hands::{Hands, notice_item};
@@ -40,6 +46,8 @@ pub(crate) struct Outlook<'a> {
     pub(crate) ends: Band,
     pub(crate) distance_first: Option<f64>,
     pub(crate) ended: Option<Moment>,
+    /// What a traction battery holds against the window's floor.
+    pub(crate) capacity: Option<Capacity>,
 }
 
 /// All windows, in the order of the facts.
@@ -64,7 +72,7 @@ impl<'a> Outlook<'a> {
             Crossing::Ahead(_) | Crossing::Unknown => None,
         };
         let limit = odometers.map(|(_, limit)| limit).filter(|_| window.terms.kind != WindowKind::Lease);
-        Self {
+        let mut outlook = Self {
             window,
             starts_on,
             start,
@@ -76,7 +84,10 @@ impl<'a> Outlook<'a> {
             distance_first: ends::distance_first(known, last_day, limit, met),
             ended: whichever_first(last_day.map(|day| once_over(day, known.zone)), met),
             limits,
-        }
+            capacity: None,
+        };
+        outlook.capacity = capacity::capacity(known, &outlook);
+        outlook
     }
 
     /// The key of the window.
@@ -132,6 +143,7 @@ impl<'a> Outlook<'a> {
             credits: credits(known, self).into_iter().map(|step| step.credit).collect(),
             excess: beyond_cap(known, self).and_then(|beyond| beyond.excess()),
             act_by: self.act_by(known),
+            capacity: self.capacity.as_ref().map(Capacity::outlook),
             marks: marks::marks(known, self, &findings),
             findings: findings.into_iter().map(|finding| finding.id).collect(),
         }
@@ -176,7 +188,12 @@ pub(crate) fn items(known: &Known<'_>, outlooks: &[Outlook<'_>]) -> Vec<DueItem>
     outlooks
         .iter()
         .flat_map(|outlook| {
-            [closing_check(known, outlook), return_check(known, outlook), notice_item(known, outlook)]
+            [
+                closing_check(known, outlook),
+                return_check(known, outlook),
+                notice_item(known, outlook),
+                capacity_test(known, outlook),
+            ]
         })
         .flatten()
         .collect()

@@ -1,5 +1,6 @@
 //! Everything derived for one vehicle, once: its horizon and the reasons both read from here.
 
+use crate::ages::{self, Ageing};
 use crate::coverage::Outlook;
 use crate::known::Known;
 use crate::papers::PaperDuty;
@@ -20,6 +21,7 @@ pub(crate) struct Derived<'k> {
     pub(crate) items: Vec<DueItem>,
     pub(crate) grades: Vec<Graded>,
     pub(crate) wear: Vec<WearOutlook>,
+    pub(crate) ageing: Vec<Ageing>,
     questions: Vec<Question>,
 }
 
@@ -28,6 +30,7 @@ impl<'k> Derived<'k> {
         let grades = conditions::standing_grades(known);
         let wear = wear::outlooks(known);
         let (duties, unproven) = rules::duties(known, rules::Measured { grades: &grades, wear: &wear });
+        let ageing = ages::ageing(known, &grades);
         let mut derived = Self {
             known,
             duties,
@@ -38,6 +41,7 @@ impl<'k> Derived<'k> {
             items: Vec::new(),
             grades,
             wear,
+            ageing,
             questions: questions::asked(known),
         };
         derived.items = derived.due_items();
@@ -53,6 +57,7 @@ impl<'k> Derived<'k> {
         items.extend(coverage::items(known, &self.outlooks));
         items.extend(self.wanted.iter().map(|wanted| wanted.item(known)));
         items.extend(conditions::items(known, &self.grades));
+        items.extend(self.ageing.iter().map(|ageing| ageing.item(known)));
         items.extend(stays::items(known, &items));
         for item in &mut items {
             telling::heed_postponement(known, &item.key, &item.cycle, &mut item.marks);

@@ -1,5 +1,7 @@
 //! Why a due item or a coverage window stands where it does: the ordered steps from facts to dates.
 
+mod age;
+mod age_step;
 mod cover_step;
 mod coverage;
 mod duty_step;
@@ -12,6 +14,7 @@ mod stay;
 mod wear;
 mod written;
 
+pub use age_step::{AgeStep, Instead, Started};
 pub use cover_step::CoverStep;
 pub use duty_step::{Asking, DutyStep};
 pub use meter_step::MeterStep;
@@ -381,6 +384,8 @@ pub enum Step {
     },
     /// From measurements to the days of a wear limit.
     Wear(WearStep),
+    /// What only things that grow old say.
+    Age(AgeStep),
 }
 
 /// How the item, window or wear outlook (`wear:` and the component) with this key follows from the facts; `None` if the
@@ -413,7 +418,7 @@ fn one(derived: &Derived<'_>, key: &ItemKey) -> Option<Explanation> {
             let duty = derived.papers.iter().find(|duty| duty.kind.word() == name)?;
             (duty.item(known).title, simple::of_paper(known, duty))
         }
-        "window" | "closing" | "return" | "transfer" => {
+        "window" | "closing" | "return" | "transfer" | "capacity" => {
             let window = name.parse().ok()?;
             let outlook = derived.outlooks.iter().find(|outlook| outlook.window.id == window)?;
             coverage::explained(known, outlook, kind)?
@@ -421,6 +426,7 @@ fn one(derived: &Derived<'_>, key: &ItemKey) -> Option<Explanation> {
         reading_wanted::KEY => simple::of_reading_wanted(known, derived.wanted.as_ref()?),
         "condition" => simple::of_grade(known, &derived.grades, key)?,
         "stay" => stay::explained(known, &derived.items, name)?,
+        "age" => age::explained(known, derived.ageing.iter().find(|ageing| ageing.key() == *key)?),
         "finding" => simple::of_finding(known.facts, key)?,
         "wear" => wear::of_component(known, name)?,
         _ => return None,

@@ -3,6 +3,7 @@
 //! Pure: no clock, no chance, no IO. [`horizon`] takes no "now"; it gives the absolute moments at which stages change
 //! and somebody must be told. What must stay true of it stands in `README.md`.
 
+mod ages;
 mod baseline;
 mod conditions;
 mod counted;
@@ -31,8 +32,8 @@ pub mod words;
 pub use gauge::{Answer, CheckPoint, Limit, limits, points as check_points};
 
 pub use explain::{
-    Asking, CoverStep, DutyStep, Explanation, IntervalSource, MeterStep, NoForecast, Opening, PaceStep, Step,
-    WearStep, WindowStart, explain,
+    AgeStep, Asking, CoverStep, DutyStep, Explanation, Instead, IntervalSource, MeterStep, NoForecast,
+    Opening, PaceStep, Started, Step, WearStep, WindowStart, explain,
 };
 pub use judging::judge;
 pub use marks::{first_mark, first_mark_after, marks};

@@ -21,7 +21,7 @@ pub(crate) use in_force::{RuleInForce, in_force};
 pub(crate) use indicator::Indicated;
 pub(crate) use interval::{IntervalPlan, Round};
 pub(crate) use last_done::Anchor;
-pub(crate) use limits::Limits;
+pub(crate) use limits::{Around, Limits};
 pub(crate) use season::SeasonPlan;
 pub(crate) use when::{GradePlan, LimitPlan};
 pub(crate) use work::WorkPlan;

@@ -2,7 +2,7 @@
 
 /// Raise it with every change that may give other moments, grades or judgements from the same facts; limit tables of
 /// `gauge` and formulas of `forecast` count.
-const REVISION: &str = "6";
+const REVISION: &str = "7";
 
 const LENGTH: usize = "engine-".len() + REVISION.len() + "+tz-".len() + chrono_tz::IANA_TZDB_VERSION.len();
 

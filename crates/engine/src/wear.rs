@@ -7,6 +7,7 @@ mod rates;
 mod worn;
 
 pub use elsewhere::component_histories;
+pub(crate) use odometer::at_inspection;
 pub use worn::{WornComponent, worn_components};
 
 use crate::known::Known;
@@ -16,10 +17,12 @@ use forecast::Band3;
 use forecast::wear::{
     Approach, BAND_SCORES, Crossing, Fit, GaugeReading, PAD_GAUGE_SD_MM, Setting, Start, TREAD_GAUGE_SD_MM,
 };
-use gauge::{DepthSet, WearLimit, WearPoint, depth_sets, wear_point_of};
+use gauge::{
+    BrakeKind, DepthSet, MadeAs, Noted, TyreKind, WearLimit, WearPoint, depth_sets, series, wear_point_of,
+};
 use history::History;
 use model::horizon::{Band, WearOutlook};
-use model::{Code, Component, Fitting};
+use model::{Code, Component, Fitting, Place};
 use rates::Rates;
 
 /// A component fitted now, with all that its forecast rests on.
@@ -54,12 +57,34 @@ pub(crate) fn wearing<'a>(known: &Known<'a>) -> Vec<Wearing<'a>> {
     }
     let believed = believed(known.facts);
     let sets = depth_sets(&believed);
-    fitted.filter_map(|fitting| Wearing::of(known, fitting, &sets)).collect()
+    let kinds = Kinds { tyres: series("tyre-kind", &believed), brakes: series("brake-kind", &believed) };
+    fitted.filter_map(|fitting| Wearing::of(known, fitting, &sets, &kinds)).collect()
+}
+
+/// What was noted of how parts are made, in the order of time.
+struct Kinds<'a> {
+    tyres: Vec<Noted<'a>>,
+    brakes: Vec<Noted<'a>>,
+}
+
+impl Kinds<'_> {
+    /// As the part in this fitting is graded: by what was last noted of a tyre since it came there, of a brake ever.
+    fn made_as(&self, known: &Known<'_>, fitting: &Fitting) -> MadeAs {
+        let is_of_it = |noted: &Noted<'_>| known.day(noted.inspection.performed_at) >= fitting.from;
+        let tyre = last_at(&self.tyres, fitting.place).filter(is_of_it).and_then(|noted| noted.word());
+        let brake = last_at(&self.brakes, fitting.place).and_then(|noted| noted.word());
+        MadeAs { tyre: tyre.and_then(TyreKind::from_word), brake: brake.and_then(BrakeKind::from_word) }
+    }
+}
+
+/// What was last noted at a place.
+fn last_at<'a>(noted: &[Noted<'a>], place: Place) -> Option<Noted<'a>> {
+    noted.iter().rev().find(|noted| noted.value.place == place).copied()
 }
 
 impl<'a> Wearing<'a> {
     /// `None` for what does not wear there, and where neither a depth nor a reading to begin with is known.
-    fn of(known: &Known<'a>, fitting: &'a Fitting, sets: &[DepthSet<'_>]) -> Option<Self> {
+    fn of(known: &Known<'a>, fitting: &'a Fitting, sets: &[DepthSet<'_>], kinds: &Kinds<'_>) -> Option<Self> {
         let component = known.facts.components.iter().find(|one| one.id == fitting.component)?;
         let point = wear_point_of(component.kind.as_str())?;
         let rates = Rates::of(known.facts, component, point);
@@ -70,7 +95,7 @@ impl<'a> Wearing<'a> {
         let history = history::of(known, component, point, &rates, sets)?;
         let setting = Setting { tau: rates.tau, gauge_sd_mm: gauge_sd_mm(point) };
         let fit = rounded(fit_of(&history, &setting)?);
-        let limit = point.attend_limit(&known.yardstick(), fitting.place);
+        let limit = point.attend_limit(&known.yardstick(), fitting.place, kinds.made_as(known, fitting));
         let wear_now_mm = to_nine_digits(history.wear_now_mm);
         let approach = Approach { limit_mm: limit.depth.mm(), wear_now_mm, mm_per_km };
         Some(Self { component, fitting, point, rates, history, setting, fit, limit, approach })

@@ -2,7 +2,9 @@
 //!
 //! Letters and pages say it through here, so that everybody reads the same sentence.
 
+mod ages;
 mod because;
+mod capacity;
 mod cover;
 mod doubts;
 mod duty;
@@ -67,6 +69,19 @@ pub(crate) fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     text.to_owned()
+}
+
+/// A number with three significant digits, none after the point that are zero: a person reads no more from it.
+pub(crate) fn significant(value: f64) -> String {
+    const DIGITS: i32 = 3;
+    let size = value.abs();
+    if !size.is_finite() || size <= 0.0 {
+        return number(value, 0);
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "the order of magnitude of a double is below 310")]
+    let order = libm::floor(libm::log10(size)) as i32;
+    let decimals = usize::try_from(DIGITS - 1 - order).unwrap_or(0);
+    number(value, decimals)
 }
 
 /// A `kebab-case` or `snake_case` code as the beginning of a sentence: `tread-depth` is "Tread depth".

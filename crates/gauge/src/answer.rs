@@ -5,7 +5,9 @@ use crate::caution::{Hazard, caution_for};
 use crate::grading::Bench;
 use crate::limit::{Discipline, Standing};
 use crate::measured::MeasuredSet;
-use crate::{brake_fluid, coolant, engine_oil, filters, rotation, starter_battery, tread, urea, walk};
+use crate::{
+    brake_fluid, coolant, engine_oil, filters, lining, rotation, starter_battery, tread, urea, walk,
+};
 use model::{Grade, Place};
 use std::collections::BTreeMap;
 
@@ -163,4 +165,5 @@ pub fn answers() -> impl Iterator<Item = &'static Answer> {
         .chain(engine_oil::answers())
         .chain(urea::answers())
         .chain(filters::answers())
+        .chain(lining::answers())
 }

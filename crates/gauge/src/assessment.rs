@@ -38,6 +38,14 @@ impl Opinion {
         Self { grade, source: held.source(), standing: held.standing(), at: None, stands_while, reason }
     }
 
+    /// From a limit on a rate, which is on another scale than any one measurement behind it.
+    pub fn on_rate(grade: Grade, held: &Held<'_>, reason: String) -> Self {
+        match grade {
+            Grade::Good => Self::for_advice(held, reason),
+            Grade::Watch | Grade::Attend | Grade::DoNotDrive => Self::on_comparison(held, reason),
+        }
+    }
+
     /// From a limit that leads to advice only, met or not.
     pub fn for_advice(held: &Held<'_>, reason: String) -> Self {
         let stands_while = "Nothing would change it: it leads to advice only.".to_owned();
@@ -125,6 +133,19 @@ impl Assessment {
         if outvoted.grade != Grade::Good {
             self.others.push(outvoted);
         }
+    }
+
+    /// Takes in what was found of something else that the same measurements tell; where that is good, it is told all the same.
+    pub fn take_in(&mut self, other: Self) {
+        let Self { decides, others, advice, hazards } = other;
+        if decides.grade == Grade::Good {
+            self.advice.push(decides.reason.clone());
+        }
+        for opinion in others.into_iter().chain([decides]) {
+            self.hear(opinion);
+        }
+        self.advice.extend(advice);
+        self.hazards.extend(hazards);
     }
 
     /// Adds something to do, in one sentence, with what can hurt in doing it.

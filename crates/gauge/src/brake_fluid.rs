@@ -130,6 +130,13 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     class::limits().chain([&NEAR_WET, &NO_CLASS, &WET, &WETTISH, &COPPER, &OLD, &OLDISH])
 }
 
+/// Months since the fluid was changed from which its boiling point is better measured, and from which it is better
+/// replaced or measured, with the limit that says the latter.
+pub fn age_marks(yardstick: &Yardstick<'_>) -> ([u32; 2], &'static Limit) {
+    let months = |limit| u32::try_from(yardstick.held(limit).exact() / 1_000_000).unwrap_or(u32::MAX);
+    ([months(&OLDISH), months(&OLD)], &OLD)
+}
+
 /// What to do about the months since the fluid was replaced: advice only, since fluid ages by what it meets and not by the
 /// calendar, and sources differ on how fast.
 pub fn advice_for_age(yardstick: &Yardstick<'_>, months: u16) -> Option<&'static str> {

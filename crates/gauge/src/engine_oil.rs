@@ -2,6 +2,7 @@
 
 use crate::answer::{Answer, answered};
 use crate::assessment::{Assessment, Opinion};
+use crate::background::{Background, Use};
 use crate::caution::Hazard;
 use crate::grading::Bench;
 use crate::ladder::{Rung, stand_under};
@@ -131,11 +132,20 @@ fn topped_up<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     if grade != Grade::Good {
         assessment.advise("Look at the oil more often, and for leaks and blue smoke.", OIL);
     }
+    let Background { oil_changes, .. } = bench.background;
+    let used = bench.background.use_of(set.point.code, bench.inspections, oil_changes, MARK_ERROR_LITRES);
+    if let Some(Use { consumption, trend }) = used {
+        assessment.take_in(use_assessment(&bench.yardstick, &consumption, trend.as_ref()));
+    }
     assessment
 }
 
 /// What the use of oil comes to: the rate, with its uncertainty told, and a rise where it is beyond that.
 pub fn judge_use(yardstick: &Yardstick<'_>, used: &Consumption, trend: Option<&Trend>) -> Verdict {
+    use_assessment(yardstick, used, trend).verdict()
+}
+
+fn use_assessment(yardstick: &Yardstick<'_>, used: &Consumption, trend: Option<&Trend>) -> Assessment {
     let rate = Entered::new(used.litres_per_1000_km, Unit::Count).exact().unwrap_or(i64::MAX);
     let rungs = [&TOO_THIRSTY, &THIRSTY].map(|limit| Rung::on_scale(yardstick.held(limit), rate));
     let (grade, rung) = stand_under(&rungs);
@@ -147,7 +157,7 @@ pub fn judge_use(yardstick: &Yardstick<'_>, used: &Consumption, trend: Option<&T
             format!("The engine uses {told} of oil: as much as makers usually allow, or more.")
         }
     };
-    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
+    let mut assessment = Assessment::starting_with(Opinion::on_rate(grade, &rung.held, reason));
     let rising = yardstick.held(&RISING);
     let rise = trend.filter(|trend| {
         Entered::new(trend.rise(), Unit::Count).exact().is_ok_and(|exact| rising.is_met(exact))
@@ -165,5 +175,5 @@ pub fn judge_use(yardstick: &Yardstick<'_>, used: &Consumption, trend: Option<&T
         Grade::Watch => assessment.advise("Look at the level at every second filling of the tank.", OIL),
         Grade::Good => {}
     }
-    assessment.verdict()
+    assessment
 }

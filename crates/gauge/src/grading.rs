@@ -1,5 +1,6 @@
 //! The way from a vehicle's inspections to its grades.
 
+use crate::background::Background;
 use crate::measured::{MeasuredSet, MeasuredSets};
 use crate::yardstick::Yardstick;
 use chrono::NaiveDate;
@@ -15,6 +16,8 @@ pub struct Subject<'a> {
     pub inspections: &'a [Inspection],
     /// The components fitted now.
     pub parts: &'a [Part<'a>],
+    /// What the vehicle's log and its service records tell besides.
+    pub background: Background<'a>,
 }
 
 /// A component and where it is fitted.
@@ -35,6 +38,7 @@ pub(crate) struct Bench<'a> {
     pub sets: MeasuredSets<'a>,
     pub inspections: &'a [Inspection],
     pub parts: &'a [Part<'a>],
+    pub background: Background<'a>,
 }
 
 impl<'a> Bench<'a> {
@@ -84,8 +88,8 @@ impl<'a> Bench<'a> {
 /// to judge others have no grade of their own. The order of
 /// inspections does not matter. Whether a part was renewed since is not known here.
 pub fn grade_all(subject: &Subject<'_>) -> Vec<Graded> {
-    let Subject { yardstick, inspections, parts } = *subject;
-    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), inspections, parts };
+    let Subject { yardstick, inspections, parts, background } = *subject;
+    let bench = Bench { yardstick, sets: MeasuredSets::newest(inspections), inspections, parts, background };
     let assess = |set: &MeasuredSet<'_>| Some(set.point.assess?(&bench, set).graded(set));
     bench.sets.iter().filter_map(assess).collect()
 }

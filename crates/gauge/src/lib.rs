@@ -10,6 +10,7 @@
 mod answer;
 mod assessment;
 mod axle;
+mod background;
 mod brake_care;
 pub mod brake_fluid;
 mod caution;
@@ -20,12 +21,14 @@ pub mod filters;
 mod grading;
 mod ladder;
 mod limit;
+mod lining;
 mod measured;
 mod pads;
 mod points;
 mod pressure;
 mod rotation;
 mod rotors;
+mod series;
 mod shoes;
 mod shown;
 pub mod starter_battery;
@@ -40,11 +43,13 @@ mod yardstick;
 
 pub use answer::{Answer, answers};
 pub use axle::Axle;
+pub use background::Background;
 pub use brake_care::{BrakeCare, brake_care};
 pub use depths::{DepthSet, depth_sets};
 pub use grading::{Part, Subject, grade_all};
 pub use ladder::DepthLimits;
 pub use limit::{Bound, Class, Discipline, Limit, Standing, Wheels, limits};
+pub use lining::{BrakeKind, commercial_lining_floor};
 pub use pads::pad_limits;
 pub use points::{CheckPoint, PointError, point, points};
 pub use pressure::{
@@ -56,14 +61,15 @@ pub use rotation::{
     TyreTread, driveline, rotation_advice,
 };
 pub use rotors::{drum_grade, rotor_grade};
-pub use shoes::{BrakeKind, commercial_lining_floor, over_rivets_floor, shoe_limits};
+pub use series::{Noted, series};
+pub use shoes::{over_rivets_floor, shoe_limits};
 pub use tread::{
     AgeMark, Around, DateCode, DateCodeError, LEAST_PLACES_AROUND, TreadPromise, TyreDamage, TyreKind,
-    age_marks, around, dual_mismatch, mean_depth, promised_distance, tread_limits, tread_wear_credit,
-    treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
+    age_marks, around, dual_mismatch, mean_depth, noted_date_code, promised_distance, tread_limits,
+    tread_wear_credit, treadwear_against_control, usable_fraction, usable_fraction_of_set, wet_grip_caution,
     winter_tread_limits,
 };
 pub use verdict::Verdict;
 pub use walk::{Joint, Leak, Lights, ParkingBrake, WarningLamp, WheelFasteners, Wipers, linkage_play_limit};
-pub use wear::{WearLimit, WearPoint, wear_point_of, wear_points};
+pub use wear::{MadeAs, WearLimit, WearPoint, wear_point_of, wear_points};
 pub use yardstick::{HouseLimitError, Yardstick, check_house_limit};

@@ -5,7 +5,7 @@ use crate::{
     traction_battery, tread, urea, walk,
 };
 use model::{Grade, Jurisdiction, Place};
-use quantity::Entered;
+use quantity::{Entered, Unit};
 use serde::Serialize;
 use std::fmt;
 
@@ -296,11 +296,20 @@ impl Bound {
 impl fmt::Display for Bound {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Below(value) => write!(f, "below {value}"),
-            Self::AtOrBelow(value) => write!(f, "at or below {value}"),
-            Self::Above(value) => write!(f, "above {value}"),
-            Self::AtOrAbove(value) => write!(f, "at or above {value}"),
+            Self::Below(value) => write!(f, "below {}", told(*value)),
+            Self::AtOrBelow(value) => write!(f, "at or below {}", told(*value)),
+            Self::Above(value) => write!(f, "above {}", told(*value)),
+            Self::AtOrAbove(value) => write!(f, "at or above {}", told(*value)),
             Self::Missing => f.write_str("not known"),
         }
     }
+}
+
+/// As a person reads it: a share with one decimal at most where it is so large that nothing hangs on the next one.
+fn told(value: Entered) -> Entered {
+    const LARGE: f64 = 10.0;
+    if value.unit == Unit::Percent && value.value >= LARGE {
+        return Entered::new((value.value * 10.0).round() / 10.0, value.unit);
+    }
+    value
 }

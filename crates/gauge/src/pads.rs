@@ -1,18 +1,17 @@
 //! Brake pads: friction material without backing plate, inner and outer, left and right.
 
 use crate::assessment::{Assessment, Opinion};
-use crate::axle::{Axle, opposite};
 use crate::caution::brakes_at;
 use crate::grading::Bench;
-use crate::ladder::{DepthLimits, Rung, stand_on};
+use crate::ladder::DepthLimits;
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::lining::{BrakeKind, Lining};
 use crate::measured::MeasuredSet;
 use crate::points::{CheckPoint, DEPTH_UNITS, FOUR_WHEELS};
-use crate::shown::{published, shown};
-use crate::wear::WearLimit;
+use crate::shown::shown;
 use crate::yardstick::Yardstick;
 use model::{Grade, Jurisdiction, Place, Zone};
-use quantity::{Depth, Dimension, Entered, Unit};
+use quantity::{Dimension, Entered, Unit};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -87,7 +86,7 @@ static INNER_OUTER: Limit = Limit {
 };
 static LEFT_RIGHT: Limit = Limit {
     key: "pads-left-right",
-    name: "difference of left and right wheel",
+    name: "thickness less that of the other wheel of the axle",
     grade: Some(Grade::Watch),
     bound: Bound::Above(mm(2.0)),
     ..SETTING
@@ -112,33 +111,30 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     LAW.iter().chain([&WORN_OUT, &ATTEND, &WATCH, &INNER_UNSEEN, &INNER_OUTER, &LEFT_RIGHT])
 }
 
-/// The thicknesses at which the grade of pads changes: each grade holds at or below its thickness.
-///
-/// The house's do-not-drive setting lies above every floor of inspection; if a law were ever stricter, it would count.
-pub fn pad_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
-    let exact = |limit| yardstick.held(limit).exact();
-    let floor = yardstick.strictest(&LAW, place).map_or(0, |floor| floor.exact());
-    DepthLimits {
-        do_not_drive: Depth::from_nm(exact(&WORN_OUT).max(floor)),
-        attend: Depth::from_nm(exact(&ATTEND)),
-        watch: Depth::from_nm(exact(&WATCH)),
-    }
-}
+pub(crate) static PADS: Lining = Lining {
+    law: &LAW,
+    worn_out: &WORN_OUT,
+    attend: &ATTEND,
+    watch: &WATCH,
+    left_right: &LEFT_RIGHT,
+    material: "pads",
+    part: "pads",
+    partner: "discs",
+    apart: "as with a sticking caliper or a blocked hose",
+    kinds: &[BrakeKind::AirDisc, BrakeKind::Hydraulic, BrakeKind::Electric],
+};
 
-/// The thickness at which pads at this place ask for work, and on whose word.
-pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
-    let attend = yardstick.held(&ATTEND);
-    WearLimit {
-        depth: pad_limits(yardstick, place).attend,
-        source: attend.source(),
-        standing: attend.standing(),
-    }
+/// The thicknesses at which the grade of pads changes, of a vehicle whose kind of brake is not noted: each grade holds at
+/// or below its thickness.
+pub fn pad_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
+    PADS.depth_limits(yardstick, place, None)
 }
 
 /// Grades the pads of one wheel.
 pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     let yardstick = &bench.yardstick;
-    let opinion = thickness_opinion(set, yardstick);
+    let found = format!("Friction material of {} on the {} pad", set.lowest.entered, pad(set.lowest.zone));
+    let opinion = PADS.opinion(bench, set, &found);
     let thickness = opinion.grade;
     let mut assessment = Assessment::starting_with(opinion);
     if set.in_zone(Zone::Inner).is_none() {
@@ -147,7 +143,7 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
         assessment.hear(Opinion::on_comparison(&yardstick.held(&INNER_UNSEEN), reason));
         assessment.advise("Measure the inner pad as well.", brakes_at(set.place));
     }
-    let uneven = [inner_outer_opinion(set, yardstick), left_right_opinion(bench, set)];
+    let uneven = [inner_outer_opinion(set, yardstick), PADS.left_right(bench, set)];
     let is_uneven = uneven.iter().any(Option::is_some);
     uneven.into_iter().flatten().for_each(|opinion| assessment.hear(opinion));
     if is_uneven {
@@ -156,30 +152,8 @@ pub(crate) fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
             brakes_at(set.place),
         );
     }
-    advise_on_thickness(&mut assessment, thickness, set.place);
+    PADS.advise(&mut assessment, thickness, set.place);
     assessment
-}
-
-fn thickness_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
-    let lowest = set.lowest.exact;
-    let law = yardstick.strictest(&LAW, set.place);
-    let house = [&WORN_OUT, &ATTEND, &WATCH].map(|limit| yardstick.held(limit));
-    let rungs: Vec<Rung<'_>> =
-        law.into_iter().chain(house).map(|held| Rung::on_scale(held, lowest)).collect();
-    let (grade, rung) = stand_on(&rungs);
-    let unit = set.lowest.entered.unit;
-    let found = format!("Friction material of {} on the {} pad", set.lowest.entered, pad(set.lowest.zone));
-    let at = rung.held.bound.value().map(|value| published(value, rung.at, unit)).unwrap_or_default();
-    let reason = match grade {
-        Grade::DoNotDrive if rung.held.limit.jurisdiction.is_some() => {
-            format!("{found} is below the floor of inspection of {at}.")
-        }
-        Grade::DoNotDrive => format!("{found} is at or below {at}, where pads are worn out."),
-        Grade::Attend => format!("{found} is at or below {at}, where pads are to be replaced."),
-        Grade::Watch => format!("{found} is at or below {at}, where watching begins."),
-        Grade::Good => format!("{found} is above {at}, where watching begins."),
-    };
-    Opinion::on_rung(grade, &rung, reason)
 }
 
 const fn pad(zone: Zone) -> &'static str {
@@ -202,37 +176,4 @@ fn inner_outer_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opti
     );
     let held = yardstick.held(&INNER_OUTER);
     held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
-}
-
-/// Like is held to like: a wheel whose inner pad was seen is not compared with one whose inner pad was not.
-fn left_right_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
-    let axle = Axle::of(set.place)?;
-    let other = bench.sets.beside(set, opposite(set.place)?)?;
-    if set.in_zone(Zone::Inner).is_some() != other.in_zone(Zone::Inner).is_some() {
-        return None;
-    }
-    let difference = (set.lowest.exact - other.lowest.exact).abs();
-    let unit = set.lowest.entered.unit;
-    let reason = format!(
-        "Left and right on the {} axle differ by {} ({} here, {} opposite), as with a sticking caliper or a blocked hose.",
-        axle.word(),
-        shown(difference, unit),
-        shown(set.lowest.exact, unit),
-        shown(other.lowest.exact, unit),
-    );
-    let held = bench.yardstick.held(&LEFT_RIGHT);
-    held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
-}
-
-fn advise_on_thickness(assessment: &mut Assessment, thickness: Grade, place: Place) {
-    let hazards = brakes_at(place);
-    match thickness {
-        Grade::DoNotDrive => assessment
-            .advise("Have the pads of both wheels of this axle replaced, and look at the discs.", hazards),
-        Grade::Attend => {
-            assessment.advise("Book the pads of both wheels of this axle for replacement.", hazards);
-        }
-        Grade::Watch => assessment.advise("Measure them again at every check.", &[]),
-        Grade::Good => {}
-    }
 }

@@ -6,8 +6,8 @@ use crate::grading::Bench;
 use crate::limit::Discipline;
 use crate::measured::MeasuredSet;
 use crate::{
-    brake_fluid, coolant, engine_oil, filters, pads, pressure, rotation, rotors, shoes, starter_battery,
-    traction_battery, tread, urea, walk,
+    brake_fluid, coolant, engine_oil, filters, lining, pads, pressure, rotation, rotors, shoes,
+    starter_battery, traction_battery, tread, urea, walk,
 };
 use model::{Measurement, Place, Zone};
 use quantity::{Dimension, Entered, QuantityError, Unit};
@@ -74,11 +74,12 @@ pub(crate) const NOTED: CheckPoint = CheckPoint { assess: None, ..ANSWERED };
 
 /// Every check point by its code, from the disciplines' own lists.
 static BY_CODE: LazyLock<BTreeMap<&'static str, &'static CheckPoint>> = LazyLock::new(|| {
-    let lists: [&'static [CheckPoint]; 15] = [
+    let lists: [&'static [CheckPoint]; 16] = [
         &brake_fluid::POINTS,
         &coolant::POINTS,
         &engine_oil::POINTS,
         &filters::POINTS,
+        &lining::POINTS,
         &pads::POINTS,
         &pressure::POINTS,
         &rotation::driveline::POINTS,

@@ -15,6 +15,7 @@ use quantity::{Dimension, Entered, Pressure, Unit};
 
 mod air;
 mod atmosphere;
+mod duals;
 mod leak;
 mod monitor;
 mod set_point;
@@ -112,7 +113,7 @@ const TEMPERATURE: CheckPoint = CheckPoint {
     ..COLD
 };
 
-pub(crate) static POINTS: [CheckPoint; 5] = [
+pub(crate) static POINTS: [CheckPoint; 6] = [
     COLD,
     CheckPoint {
         code: "hot-pressure",
@@ -133,11 +134,12 @@ pub(crate) static POINTS: [CheckPoint; 5] = [
         assess: None,
         ..COLD
     },
+    duals::POINT,
 ];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let own = [&HALF, &MONITOR, &LOW, &LOWISH, &OVER, &LOOK_INSIDE, &NO_PLACARD, &warmth::HOT];
-    own.into_iter().chain(told::limits()).chain(leak::limits())
+    own.into_iter().chain(told::limits()).chain(leak::limits()).chain(duals::limits())
 }
 
 /// Grades one tyre's cold pressure.

@@ -1,5 +1,9 @@
 //! Rotors and drums: each against the number that is stamped on it.
 
+mod drums;
+
+pub use drums::drum_grade;
+
 use crate::assessment::{Assessment, Opinion};
 use crate::caution::brakes_at;
 use crate::grading::Bench;
@@ -59,14 +63,6 @@ static UNSTAMPED: Limit = Limit {
     ..HOUSE
 };
 
-const DRUM: &str = "diameter less the maximum stamped on the drum";
-static DRUM_LAW: [Limit; 2] = [
-    Limit { key: "drums-law-us-light", name: DRUM, bound: Bound::Above(mm(0.0)), ..STAMP },
-    Limit { key: "drums-law-us-heavy", name: DRUM, bound: Bound::Above(mm(0.0)), ..HEAVY },
-];
-static DRUM_ELSEWHERE: Limit =
-    Limit { key: "drums-do-not-drive", name: DRUM, bound: Bound::Above(mm(0.0)), ..HOUSE };
-
 // The plausible ranges are settings (common practice, no source): wide enough for any part that fits these vehicles.
 const THICKNESS: CheckPoint = CheckPoint {
     code: "rotor-thickness",
@@ -82,7 +78,7 @@ const THICKNESS: CheckPoint = CheckPoint {
     assess: Some(assess),
 };
 
-pub(crate) static POINTS: [CheckPoint; 2] = [
+pub(crate) static POINTS: [CheckPoint; 4] = [
     THICKNESS,
     CheckPoint {
         code: STAMPED,
@@ -91,11 +87,13 @@ pub(crate) static POINTS: [CheckPoint; 2] = [
         assess: None,
         ..THICKNESS
     },
+    drums::DIAMETER,
+    drums::MAXIMUM,
 ];
 const STAMPED: &str = "rotor-minimum";
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    LAW.iter().chain([&ELSEWHERE, &NEAR, &UNSTAMPED]).chain(&DRUM_LAW).chain([&DRUM_ELSEWHERE])
+    LAW.iter().chain([&ELSEWHERE, &NEAR, &UNSTAMPED]).chain(drums::limits())
 }
 
 fn floor_at<'a>(
@@ -122,19 +120,6 @@ pub fn rotor_grade(
     stamp: Depth,
 ) -> (Grade, &'static Limit) {
     let (grade, rung) = stand_on(&rungs(yardstick, place, stamp.nm(), measured.nm()));
-    (grade, rung.held.limit)
-}
-
-/// The grade of a drum of this inner diameter against the maximum stamped on it, and the limit that decides: rejected
-/// above the stamp.
-pub fn drum_grade(
-    yardstick: &Yardstick<'_>,
-    place: Place,
-    diameter: Depth,
-    stamp: Depth,
-) -> (Grade, &'static Limit) {
-    let floor = floor_at(yardstick, &DRUM_LAW, &DRUM_ELSEWHERE, place);
-    let (grade, rung) = stand_on(&[Rung::above(stamp.nm(), floor, diameter.nm())]);
     (grade, rung.held.limit)
 }
 

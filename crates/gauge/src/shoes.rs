@@ -1,22 +1,17 @@
-//! Drum brakes: lining of the shoes, bonded or riveted, and the floors of commercial vehicles.
+//! Drum brakes: lining of the shoes, bonded or riveted.
 
 use crate::assessment::{Assessment, Opinion};
-use crate::axle::{Axle, opposite};
 use crate::caution::brakes_at;
 use crate::grading::Bench;
 use crate::ladder::{DepthLimits, Rung, stand_on};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::lining::{self, BrakeKind, Lining};
 use crate::measured::MeasuredSet;
 use crate::points::{CheckPoint, DEPTH_UNITS, FOUR_WHEELS};
-use crate::shown::{published, shown};
-use crate::wear::WearLimit;
+use crate::shown::published;
 use crate::yardstick::{Held, Yardstick};
 use model::{Grade, Jurisdiction, Place, Zone};
 use quantity::{Depth, Dimension, Entered, Unit};
-
-mod commercial;
-
-pub use commercial::{BrakeKind, commercial_lining_floor};
 
 const fn mm(value: f64) -> Entered {
     Entered::new(value, Unit::Millimetre)
@@ -127,28 +122,26 @@ pub(crate) static POINTS: [CheckPoint; 2] = [
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
     let settings = [&WORN_OUT, &ATTEND, &WATCH, &OVER_RIVETS_ELSEWHERE, &LEFT_RIGHT];
-    LAW.iter().chain(&OVER_RIVETS).chain(settings).chain(commercial::limits())
+    LAW.iter().chain(&OVER_RIVETS).chain(settings).chain(lining::limits())
 }
 
-/// The thicknesses at which the grade of bonded linings changes: each grade holds at or below its thickness.
+pub(crate) static SHOES: Lining = Lining {
+    law: &LAW,
+    worn_out: &WORN_OUT,
+    attend: &ATTEND,
+    watch: &WATCH,
+    left_right: &LEFT_RIGHT,
+    material: "linings",
+    part: "shoes",
+    partner: "drums",
+    apart: "as with a stuck cylinder or adjuster",
+    kinds: &[BrakeKind::AirDrumStrip, BrakeKind::AirDrumTwoPads, BrakeKind::Hydraulic, BrakeKind::Electric],
+};
+
+/// The thicknesses at which the grade of bonded linings changes, of a vehicle whose kind of brake is not noted: each grade
+/// holds at or below its thickness.
 pub fn shoe_limits(yardstick: &Yardstick<'_>, place: Place) -> DepthLimits {
-    let exact = |limit| yardstick.held(limit).exact();
-    let floor = yardstick.strictest(&LAW, place).map_or(0, |floor| floor.exact());
-    DepthLimits {
-        do_not_drive: Depth::from_nm(exact(&WORN_OUT).max(floor)),
-        attend: Depth::from_nm(exact(&ATTEND)),
-        watch: Depth::from_nm(exact(&WATCH)),
-    }
-}
-
-/// The thickness at which shoes at this place ask for work, and on whose word.
-pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
-    let attend = yardstick.held(&ATTEND);
-    WearLimit {
-        depth: shoe_limits(yardstick, place).attend,
-        source: attend.source(),
-        standing: attend.standing(),
-    }
+    SHOES.depth_limits(yardstick, place, None)
 }
 
 /// The least that a riveted lining must have over its fasteners, where a law says so.
@@ -158,71 +151,20 @@ pub fn over_rivets_floor(yardstick: &Yardstick<'_>, place: Place) -> Option<Dept
 
 /// Grades the lining of one wheel.
 fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
-    let opinion = thickness_opinion(set, &bench.yardstick);
+    let opinion = SHOES.opinion(bench, set, &format!("Lining of {}", set.lowest.entered));
     let thickness = opinion.grade;
     let mut assessment = Assessment::starting_with(opinion);
-    if let Some(uneven) = left_right_opinion(bench, set) {
+    if let Some(uneven) = SHOES.left_right(bench, set) {
         assessment.hear(uneven);
         assessment
             .advise("Attend to cylinder and adjuster of both wheels of this axle.", brakes_at(set.place));
     }
-    advise_on_thickness(&mut assessment, thickness, set.place);
+    SHOES.advise(&mut assessment, thickness, set.place);
     assessment
-}
-
-fn thickness_opinion(set: &MeasuredSet<'_>, yardstick: &Yardstick<'_>) -> Opinion {
-    let lowest = set.lowest.exact;
-    let law = yardstick.strictest(&LAW, set.place);
-    let house = [&WORN_OUT, &ATTEND, &WATCH].map(|limit| yardstick.held(limit));
-    let rungs: Vec<Rung<'_>> =
-        law.into_iter().chain(house).map(|held| Rung::on_scale(held, lowest)).collect();
-    let (grade, rung) = stand_on(&rungs);
-    let found = format!("Lining of {}", set.lowest.entered);
-    let at = told(&rung, set.lowest.entered.unit);
-    let reason = match grade {
-        Grade::DoNotDrive if rung.held.limit.jurisdiction.is_some() => {
-            format!("{found} is below the floor of inspection of {at}.")
-        }
-        Grade::DoNotDrive => format!("{found} is at or below {at}, where linings are worn out."),
-        Grade::Attend => format!("{found} is at or below {at}, where shoes are to be replaced."),
-        Grade::Watch => format!("{found} is at or below {at}, where watching begins."),
-        Grade::Good => format!("{found} is above {at}, where watching begins."),
-    };
-    Opinion::on_rung(grade, &rung, reason)
 }
 
 fn told(rung: &Rung<'_>, unit: Unit) -> String {
     rung.held.bound.value().map(|value| published(value, rung.at, unit)).unwrap_or_default()
-}
-
-/// At the thinner wheel only, so that more wear never makes a grade better.
-fn left_right_opinion(bench: &Bench<'_>, set: &MeasuredSet<'_>) -> Option<Opinion> {
-    let axle = Axle::of(set.place)?;
-    let other = bench.sets.beside(set, opposite(set.place)?)?;
-    let difference = other.lowest.exact - set.lowest.exact;
-    let unit = set.lowest.entered.unit;
-    let reason = format!(
-        "Left and right on the {} axle differ by {} ({} here, {} opposite), as with a stuck cylinder or adjuster.",
-        axle.word(),
-        shown(difference, unit),
-        shown(set.lowest.exact, unit),
-        shown(other.lowest.exact, unit),
-    );
-    let held = bench.yardstick.held(&LEFT_RIGHT);
-    held.is_met(difference).then(|| Opinion::on_comparison(&held, reason))
-}
-
-fn advise_on_thickness(assessment: &mut Assessment, thickness: Grade, place: Place) {
-    let hazards = brakes_at(place);
-    match thickness {
-        Grade::DoNotDrive => assessment
-            .advise("Have the shoes of both wheels of this axle replaced, and look at the drums.", hazards),
-        Grade::Attend => {
-            assessment.advise("Book the shoes of both wheels of this axle for replacement.", hazards);
-        }
-        Grade::Watch => assessment.advise("Measure them again at every check.", &[]),
-        Grade::Good => {}
-    }
 }
 
 /// Grades what a riveted lining has over its fasteners: by the law where there is one.
@@ -240,6 +182,6 @@ fn assess_over_rivets<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessmen
         _ => format!("{found} is below {at}, the least they are left with; bare rivets score the drum."),
     };
     let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
-    advise_on_thickness(&mut assessment, grade, set.place);
+    SHOES.advise(&mut assessment, grade, set.place);
     assessment
 }

@@ -24,7 +24,7 @@ mod season;
 mod share;
 pub(crate) mod uneven;
 
-pub use age::{AgeMark, DateCode, DateCodeError, age_marks};
+pub use age::{AgeMark, DateCode, DateCodeError, age_marks, noted_date_code};
 pub use around::{Around, LEAST_PLACES_AROUND, around};
 pub use credit::{TreadPromise, promised_distance, tread_wear_credit, treadwear_against_control};
 pub use damage::TyreDamage;
@@ -163,7 +163,7 @@ static THREE_PLACES: Limit = Limit {
 };
 
 // The plausible range is a setting (common practice, no source): wide enough for any part that fits these vehicles.
-pub(crate) static POINTS: [CheckPoint; 4] = [DEPTH, DAMAGE, season::KIND, date_code::POINT];
+pub(crate) static POINTS: [CheckPoint; 5] = [DEPTH, DAMAGE, season::KIND, date_code::POINT, mismatch::DUAL];
 
 const DEPTH: CheckPoint = CheckPoint {
     code: "tread-depth",
@@ -212,6 +212,17 @@ pub(crate) fn attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit
         source: format!("{}, above the floor of {}", attend.source(), floor_at(yardstick, place).source()),
         standing: attend.standing(),
     }
+}
+
+/// The same of a winter tyre: on the word of whichever of the two limits lies higher.
+pub(crate) fn winter_attend_limit(yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
+    let ordinary = attend_limit(yardstick, place);
+    let depth = winter_tread_limits(yardstick, place).attend;
+    if depth <= ordinary.depth {
+        return ordinary;
+    }
+    let winter = yardstick.held(&season::WINTER);
+    WearLimit { depth, source: winter.source(), standing: winter.standing() }
 }
 
 /// Grades one tyre.

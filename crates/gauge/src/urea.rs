@@ -2,6 +2,7 @@
 
 use crate::answer::{Answer, answered};
 use crate::assessment::{Assessment, Opinion};
+use crate::background::Use;
 use crate::grading::Bench;
 use crate::ladder::{Rung, stand_on, stand_under};
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
@@ -135,6 +136,11 @@ fn topped_up<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     if grade != Grade::Good {
         assessment.advise("See whether the number was meant, and that nothing was spilt.", &[]);
     }
+    // A tank is always filled to the brim: the first filling is the one to count from.
+    let used = bench.background.use_of(set.point.code, bench.inspections, &[], MARK_ERROR_LITRES);
+    if let Some(Use { consumption, .. }) = used {
+        assessment.take_in(use_assessment(&bench.yardstick, &consumption));
+    }
     assessment
 }
 
@@ -163,6 +169,10 @@ fn range<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
 
 /// What the use of urea solution comes to, with its uncertainty told.
 pub fn judge_use(yardstick: &Yardstick<'_>, used: &Consumption) -> Verdict {
+    use_assessment(yardstick, used).verdict()
+}
+
+fn use_assessment(yardstick: &Yardstick<'_>, used: &Consumption) -> Assessment {
     let rate = Entered::new(used.litres_per_1000_km, Unit::Count).exact().unwrap_or(i64::MAX);
     let (grade, rung) = stand_under(&[Rung::on_scale(yardstick.held(&THIRSTY), rate)]);
     let told = used.told();
@@ -171,9 +181,9 @@ pub fn judge_use(yardstick: &Yardstick<'_>, used: &Consumption) -> Verdict {
     } else {
         format!("The vehicle uses {told} of urea solution: more than is usual.")
     };
-    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
+    let mut assessment = Assessment::starting_with(Opinion::on_rate(grade, &rung.held, reason));
     if grade != Grade::Good {
         assessment.advise("Look for leaks at tank and injector, and read the stored faults.", &[]);
     }
-    assessment.verdict()
+    assessment
 }

@@ -1,4 +1,4 @@
-//! What a walk round a vehicle sees, hears and feels, answered by words.
+//! What a walk round a vehicle sees, hears and feels, answered by words, and the play of its steering, measured.
 
 mod fasteners;
 mod joints;
@@ -6,14 +6,16 @@ mod lamps;
 mod leaks;
 mod lights;
 mod parking_brake;
+mod play;
 mod wipers;
 
 pub use fasteners::WheelFasteners;
-pub use joints::{Joint, linkage_play_limit};
+pub use joints::Joint;
 pub use lamps::WarningLamp;
 pub use leaks::Leak;
 pub use lights::Lights;
 pub use parking_brake::ParkingBrake;
+pub use play::linkage_play_limit;
 pub use wipers::Wipers;
 
 use crate::answer::Answer;
@@ -24,7 +26,7 @@ const OF_VEHICLE: CheckPoint =
     CheckPoint { discipline: Discipline::LampsAndPoints, places: WHOLE_VEHICLE, ..ANSWERED };
 const OF_WHEEL: CheckPoint = CheckPoint { places: FOUR_WHEELS, ..OF_VEHICLE };
 
-pub(crate) static POINTS: [CheckPoint; 7] = [
+pub(crate) static POINTS: [CheckPoint; 9] = [
     CheckPoint {
         code: "warning-lamps",
         title: "Warning lamps that stay lit with the engine running",
@@ -52,10 +54,12 @@ pub(crate) static POINTS: [CheckPoint; 7] = [
         answers: WheelFasteners::ANSWERS,
         ..OF_WHEEL
     },
+    play::STEERING,
+    play::RIM,
 ];
 
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    joints::limits()
+    play::limits()
 }
 
 pub(crate) fn answers() -> impl Iterator<Item = &'static Answer> {

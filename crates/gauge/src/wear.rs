@@ -2,8 +2,11 @@
 
 use crate::axle::Axle;
 use crate::limit::Standing;
+use crate::lining::BrakeKind;
+use crate::pads::PADS;
+use crate::shoes::SHOES;
+use crate::tread::{self, TyreKind};
 use crate::yardstick::Yardstick;
-use crate::{pads, shoes, tread};
 use model::Place;
 use quantity::Depth;
 
@@ -28,7 +31,7 @@ pub struct WearPoint {
     pub source: &'static str,
     /// How well that source is known.
     pub standing: Standing,
-    attend: fn(&Yardstick<'_>, Place) -> WearLimit,
+    attend: fn(&Yardstick<'_>, Place, MadeAs) -> WearLimit,
 }
 
 /// A depth down to which a part may wear.
@@ -42,6 +45,30 @@ pub struct WearLimit {
     pub standing: Standing,
 }
 
+/// What was noted of how a part is made, and its limit hangs on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct MadeAs {
+    /// The season a tyre is made for: a winter tyre asks for work earlier.
+    pub tyre: Option<TyreKind>,
+    /// The kind of brake that pads or shoes belong to: some of commercial vehicles have a higher floor.
+    pub brake: Option<BrakeKind>,
+}
+
+fn tread_attend_limit(yardstick: &Yardstick<'_>, place: Place, made_as: MadeAs) -> WearLimit {
+    match made_as.tyre {
+        Some(TyreKind::Winter) => tread::winter_attend_limit(yardstick, place),
+        Some(TyreKind::Summer | TyreKind::AllSeason) | None => tread::attend_limit(yardstick, place),
+    }
+}
+
+fn pads_attend_limit(yardstick: &Yardstick<'_>, place: Place, made_as: MadeAs) -> WearLimit {
+    PADS.attend_limit(yardstick, place, made_as.brake)
+}
+
+fn shoes_attend_limit(yardstick: &Yardstick<'_>, place: Place, made_as: MadeAs) -> WearLimit {
+    SHOES.attend_limit(yardstick, place, made_as.brake)
+}
+
 static POINTS: [WearPoint; 3] = [
     WearPoint {
         point: "tread-depth",
@@ -52,7 +79,7 @@ static POINTS: [WearPoint; 3] = [
         gauge_error: Depth::from_nm(800_000),
         source: "house setting for wear of tread, no source",
         standing: Standing::CommonPractice,
-        attend: tread::attend_limit,
+        attend: tread_attend_limit,
     },
     WearPoint {
         point: "pad-thickness",
@@ -63,7 +90,7 @@ static POINTS: [WearPoint; 3] = [
         gauge_error: Depth::from_nm(1_000_000),
         source: "house setting for wear of pads, no source",
         standing: Standing::CommonPractice,
-        attend: pads::attend_limit,
+        attend: pads_attend_limit,
     },
     WearPoint {
         point: "shoe-thickness",
@@ -74,7 +101,7 @@ static POINTS: [WearPoint; 3] = [
         gauge_error: Depth::from_nm(500_000),
         source: "house setting for wear of shoes, no source",
         standing: Standing::CommonPractice,
-        attend: shoes::attend_limit,
+        attend: shoes_attend_limit,
     },
 ];
 
@@ -98,9 +125,10 @@ impl WearPoint {
         }
     }
 
-    /// The depth at which a part at this place asks for work: where its grade becomes `attend`.
-    pub fn attend_limit(&self, yardstick: &Yardstick<'_>, place: Place) -> WearLimit {
-        (self.attend)(yardstick, place)
+    /// The depth at which a part at this place asks for work, where its grade becomes `attend`, as far as is known how it is
+    /// made.
+    pub fn attend_limit(&self, yardstick: &Yardstick<'_>, place: Place, made_as: MadeAs) -> WearLimit {
+        (self.attend)(yardstick, place, made_as)
     }
 
     /// Whether the step from `before` to `now`, depths in nanometres, is too much of an improvement for an error of the gauge.

@@ -209,6 +209,9 @@ pub struct IntervalRule {
     /// Rules that this work also satisfies.
     #[serde(default)]
     pub satisfies: Vec<Code>,
+    /// Check points of what this work renews whole: what they measured before it speaks no longer.
+    #[serde(default)]
+    pub renews: Vec<Code>,
     /// Which vehicles it applies to.
     #[serde(default)]
     pub applies_to: AppliesTo,

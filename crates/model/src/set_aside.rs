@@ -24,6 +24,8 @@ worded! {
         Twice = "twice",
         /// It is deeper than the part fitted there was when new.
         DeeperThanNew = "deeper_than_new",
+        /// It has not the form of a measurement: a member is missing, or of another kind.
+        Form = "form",
     }
 }
 

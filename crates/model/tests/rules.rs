@@ -21,6 +21,7 @@ fn rule(name: &str, satisfies: &[&str]) -> IntervalRule {
         lead: Reach::default(),
         grace: Reach::default(),
         satisfies: satisfies.iter().map(|s| code(s)).collect(),
+        renews: Vec::new(),
         applies_to: AppliesTo::default(),
         authority: None,
         caution: None,

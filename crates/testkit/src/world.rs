@@ -78,6 +78,7 @@ fn rule(name: &str, title: &str, trigger: Trigger) -> IntervalRule {
         lead: model::Reach { days: Some(14), distance: Some(km(1000.0)) },
         grace: model::Reach { days: Some(7), distance: Some(km(500.0)) },
         satisfies: Vec::new(),
+        renews: Vec::new(),
         applies_to: model::AppliesTo::default(),
         authority: Some("House practice".to_owned()),
         caution: None,
@@ -220,6 +221,7 @@ impl World {
             check_sheet: SheetRef { code: code("yard-walk"), version: None },
             performed_at: self.clock.now() - chrono::TimeDelta::hours(1),
             odometer: None,
+            unread_odometer: None,
             measurements: Vec::new(),
             findings: Vec::new(),
             note: None,
@@ -339,5 +341,6 @@ fn written(measured: &MeasurementEntered) -> serde_json::Value {
         Observed::Seen(word) => {
             serde_json::json!({"point": point, "place": place, "zone": zone, "seen": word})
         }
+        Observed::Unread { .. } => serde_json::json!({"point": point, "place": place}),
     }
 }

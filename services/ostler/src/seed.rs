@@ -14,13 +14,15 @@ const RULEBOOKS: [(&str, &str); 3] = [
 ];
 
 /// The shipped check sheets.
-const SHEETS: [&str; 8] = [
+const SHEETS: [&str; 10] = [
     include_str!("../../../seed/check-sheets/yard-walk.toml"),
     include_str!("../../../seed/check-sheets/driver-check.toml"),
     include_str!("../../../seed/check-sheets/wheels-and-brakes.toml"),
     include_str!("../../../seed/check-sheets/fluids.toml"),
     include_str!("../../../seed/check-sheets/winter-readiness.toml"),
     include_str!("../../../seed/check-sheets/battery-electric.toml"),
+    include_str!("../../../seed/check-sheets/capacity-test.toml"),
+    include_str!("../../../seed/check-sheets/heavier-vehicle.toml"),
     include_str!("../../../seed/check-sheets/closing-check.toml"),
     include_str!("../../../seed/check-sheets/return-check.toml"),
 ];

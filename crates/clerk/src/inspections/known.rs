@@ -2,7 +2,7 @@
 
 use super::clock::{self, Timed};
 use super::fitted::Fitted;
-use super::measured::{Occasion, measurements};
+use super::measured::{Occasion, measurements, odometer_aside};
 use super::plan::{Correction, Fate, Stored, rejected};
 use super::{Batch, Entry, FindingEntered, RawEntry, SheetRef, SheetUnknown, content};
 use crate::Act;
@@ -118,12 +118,15 @@ impl Known {
         let day = (!timed.in_doubt).then(|| local_day(timed.at, vehicle.zone));
         let occasion = Occasion { vehicle: vehicle.id, day, fitted: &self.fitted };
         let measured = measurements(act, entry, &raw.raw, &occasion);
-        let odometer = entry.odometer.and_then(|entered| odometer(entered, &mut faults));
         if !faults.is_empty() {
             return rejected(422, "entry-invalid", faults);
         }
+        let odometer = odometer(entry);
+        let mut set_aside = measured.set_aside;
+        let unread = odometer.as_ref().err().map(|fault| odometer_aside(act, entry, &raw.raw, fault));
+        set_aside.extend(unread);
         let id = InspectionId(entry.entry_id);
-        let reading = odometer.map(|shown| reading(act, timed, shown));
+        let reading = odometer.ok().flatten().map(|shown| reading(act, timed, shown));
         let inspection = Inspection {
             id,
             sheet: entry.check_sheet.code.clone(),
@@ -141,7 +144,7 @@ impl Known {
             vehicle,
             inspection,
             timed,
-            set_aside: measured.set_aside,
+            set_aside,
             sheet_unknown: sheet.unknown,
             reading,
             findings: entry.findings.iter().map(|found| finding(act, id, timed.at, found)).collect(),
@@ -215,10 +218,18 @@ async fn earlier(act: &mut Act, id: Uuid) -> Result<Option<Earlier>, ActError> {
     Ok(found.map(|(vehicle, inspection, recorded_by)| Earlier { inspection, vehicle, recorded_by }))
 }
 
-fn odometer(entered: Entered, faults: &mut Vec<Fault>) -> Option<(Entered, Distance)> {
-    let before = faults.len();
-    let distance = crate::entered::read_odometer(Some(entered), "/odometer", faults);
-    (faults.len() == before).then_some((entered, distance))
+/// What the odometer showed, if anything was entered, or what is wrong with it.
+fn odometer(entry: &Entry) -> Result<Option<(Entered, Distance)>, Fault> {
+    if let Some(fault) = &entry.unread_odometer {
+        return Err(fault.clone());
+    }
+    let Some(entered) = entry.odometer else { return Ok(None) };
+    let mut faults = Vec::new();
+    let distance = crate::entered::read_odometer(Some(entered), "/odometer", &mut faults);
+    match faults.pop() {
+        Some(fault) => Err(fault),
+        None => Ok(Some((entered, distance))),
+    }
 }
 
 fn reading(act: &Act, timed: Timed, (entered, odometer): (Entered, Distance)) -> OdometerReading {

@@ -3,6 +3,7 @@
 use super::fitted::Fitted;
 use super::{Entry, MeasurementEntered, Observed};
 use crate::Act;
+use crate::error::Fault;
 use chrono::NaiveDate;
 use model::{
     Code, InspectionId, Measurement, MeasurementId, Place, SetAside, SetAsideId, SetAsideReason, VehicleId,
@@ -78,6 +79,29 @@ fn set_aside(act: &Act, entry: &Entry, index: usize, written: &Value, wrong: &[W
     })
 }
 
+/// An odometer that cannot be taken as it was written, after all measurements of its entry.
+pub(super) fn odometer_aside(act: &Act, entry: &Entry, raw: &Value, fault: &Fault) -> SetAside {
+    let reason = match fault.pointer.as_str() {
+        "/odometer/unit" => SetAsideReason::Unit,
+        "/odometer/value" => SetAsideReason::Implausible,
+        _ => SetAsideReason::Form,
+    };
+    SetAside {
+        id: SetAsideId(act.new_id()),
+        inspection: InspectionId(entry.entry_id),
+        ordinal: i64::try_from(entry.measurements.len()).unwrap_or(i64::MAX),
+        pointer: fault.pointer.clone(),
+        written: raw.pointer(ODOMETER).unwrap_or(&Value::Null).to_string(),
+        reason,
+        detail: fault.detail.clone(),
+        recorded_at: act.at(),
+        settlement: None,
+    }
+}
+
+/// Where an entry says what the odometer showed.
+pub(crate) const ODOMETER: &str = "/odometer";
+
 fn twice(again: &Measurement, first: Entered) -> Wrong {
     let Measurement { point, place, zone, entered, .. } = again;
     let detail = format!(
@@ -103,6 +127,9 @@ fn too_deep(measured: &Measurement, occasion: &Occasion<'_>) -> Option<Wrong> {
 /// A measurement as it was written, with everything that is wrong with it; members in the order point, place, zone,
 /// unit or answer, value.
 pub(crate) fn read(act: &Act, entered: &MeasurementEntered) -> Result<Measurement, Vec<Wrong>> {
+    if let Observed::Unread { member, detail } = &entered.observed {
+        return Err(vec![Wrong { member, reason: SetAsideReason::Form, detail: detail.clone() }]);
+    }
     let point = gauge::point(&entered.point).ok_or_else(|| {
         let known: Vec<&str> = gauge::points().map(|point| point.code).collect();
         let detail = format!("there is no check point {:?}; there are {}", entered.point, known.join(", "));
@@ -119,6 +146,10 @@ pub(crate) fn read(act: &Act, entered: &MeasurementEntered) -> Result<Measuremen
     let zone = word(Zone::from_word(zone_text), point.zones, zone_text, ("/zone", SetAsideReason::Zone));
     let value = match &entered.observed {
         Observed::Seen(word) => point.answered(word).map_err(|error| of_point(&error)),
+        // Refused above: what has no form has no value either.
+        Observed::Unread { member, detail } => {
+            Err(Wrong { member, reason: SetAsideReason::Form, detail: detail.clone() })
+        }
         Observed::Measured { value, unit } => {
             let unit = word(Unit::from_code(unit), point.units, unit, ("/unit", SetAsideReason::Unit));
             unit.map(|unit| Entered::new(*value, unit))

@@ -44,10 +44,21 @@ fn check_rule(rule: &IntervalRule, pointer: &str, faults: &mut Vec<Fault>) {
         Trigger::When(when) => check_when(when, &format!("{pointer}/when"), faults),
         Trigger::Season(_) | Trigger::Calendar(_) | Trigger::Expiry(_) => {}
     }
+    check_renewed(&rule.renews, &format!("{pointer}/renews"), faults);
     check_every(rule.severe.as_ref(), &format!("{pointer}/severe"), faults);
     check_every(rule.first.as_ref(), &format!("{pointer}/first"), faults);
     read_odometer(rule.lead.distance, &format!("{pointer}/lead/distance"), faults);
     read_odometer(rule.grace.distance, &format!("{pointer}/grace/distance"), faults);
+}
+
+/// Checks that what the work renews can be measured.
+fn check_renewed(points: &[Code], pointer: &str, faults: &mut Vec<Fault>) {
+    let unknown = points.iter().enumerate().filter(|(_, point)| gauge::point(point.as_str()).is_none());
+    faults.extend(unknown.map(|(index, point)| {
+        let known: Vec<&str> = gauge::points().map(|point| point.code).collect();
+        let detail = format!("there is no check point {point}; there are {}", known.join(", "));
+        Fault::new(format!("{pointer}/{index}"), "unknown", detail)
+    }));
 }
 
 /// Checks that each limit of an interval is of its kind and longer than nothing.

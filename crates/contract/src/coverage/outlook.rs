@@ -1,5 +1,6 @@
 //! Where coverage windows lead, with the odometer limit beside the date.
 
+use super::Capacity;
 use crate::define::answer;
 use crate::horizon::{Band, Moment};
 use crate::quantity::Quantity;
@@ -118,6 +119,8 @@ answer! {
         excess: Option<Excess>,
         /// The last day to act on it; null where no workshop does warranty work.
         act_by: Option<ActBy>,
+        /// What a traction battery still holds against the window's floor; null without a floor.
+        capacity: Option<Capacity>,
         /// Open findings within its scope.
         findings: Vec<FindingId>,
     }
@@ -151,6 +154,7 @@ impl CoverageOutlook {
             credits: outlook.credits.iter().map(|credit| Credit::of(credit, unit)).collect(),
             excess: outlook.excess.as_ref().map(|excess| Excess::of(excess, unit)),
             act_by: outlook.act_by.map(ActBy::from),
+            capacity: outlook.capacity.as_ref().map(Capacity::from),
             findings: outlook.findings.clone(),
         }
     }

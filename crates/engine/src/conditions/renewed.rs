@@ -1,12 +1,12 @@
-//! Whether what was measured is still there: a part fitted since, or a fluid changed since, ends a grade.
+//! Whether what was measured is still there: a part fitted since, or what a rule's work renews, ends a grade.
 
 use crate::known::Known;
 use crate::rules::also_satisfied;
 use chrono::NaiveDate;
-use model::{Place, ServiceRecord};
+use model::{Place, RuleVersion, ServiceRecord};
 
 /// Check points that measure a component which can be replaced at its place, by the component's kind.
-const MEASURES: [(&str, &str); 15] = [
+const MEASURES: [(&str, &str); 16] = [
     ("tread-depth", "tyre"),
     ("cold-pressure", "tyre"),
     ("hot-pressure", "tyre"),
@@ -16,27 +16,13 @@ const MEASURES: [(&str, &str); 15] = [
     ("shoe-thickness", "shoe-set"),
     ("shoe-over-rivets", "shoe-set"),
     ("rotor-thickness", "rotor"),
+    ("drum-diameter", "drum"),
     ("battery-voltage", "battery"),
     ("battery-gravity", "battery"),
     ("battery-cranking", "battery"),
     ("traction-capacity", "traction-battery"),
     ("cabin-filter", "cabin-filter"),
     ("engine-air-filter", "air-filter"),
-];
-
-/// Check points of what a service renews whole, by the codes of the shipped rules whose work does it. A fleet that names
-/// its rules otherwise measures again after the work.
-const RENEWED_BY: [(&str, &str); 10] = [
-    ("brake-fluid-boiling", "brake-fluid"),
-    ("brake-fluid-water", "brake-fluid"),
-    ("brake-fluid-copper", "brake-fluid"),
-    ("brake-fluid-level", "brake-fluid"),
-    ("coolant-concentration", "coolant"),
-    ("coolant-level", "coolant"),
-    ("oil-level", "engine-oil"),
-    ("cabin-filter", "cabin-filter"),
-    ("engine-air-filter", "air-filter"),
-    ("wipers", "wiper-blades"),
 ];
 
 /// The kind of component that the point measures, if it can be replaced at its place.
@@ -46,7 +32,7 @@ pub(crate) fn component_kind(point: &str) -> Option<&'static str> {
 
 /// Whether what the point measures at a place came anew after the one day and by the other. On the very day nobody knows
 /// which came first, so that a measurement of that day stands.
-pub(super) fn is_renewed_between(
+pub(crate) fn is_renewed_between(
     known: &Known<'_>,
     point: &str,
     place: Place,
@@ -65,13 +51,15 @@ pub(super) fn is_renewed_between(
         || known.facts.services.iter().any(|work| is_between(work.done_on) && renews(known, work, point))
 }
 
-/// Whether this work renews what the point measures.
-fn renews(known: &Known<'_>, work: &ServiceRecord, point: &str) -> bool {
-    let renewing = RENEWED_BY.iter().filter(|(measured, _)| *measured == point);
-    let rules: Vec<&str> = renewing.map(|(_, rule)| *rule).collect();
-    !rules.is_empty()
+/// Whether this work renews what the point measures, as the rules it was done for say.
+pub(crate) fn renews(known: &Known<'_>, work: &ServiceRecord, point: &str) -> bool {
+    let rules = &known.facts.rules;
+    let says_so = |version: &RuleVersion| version.rule.renews.iter().any(|renewed| renewed.as_str() == point);
+    rules.iter().any(says_so)
         && work.rules.iter().any(|done| {
-            let along = also_satisfied(&known.facts.rules, done).into_iter().chain([done]);
-            along.into_iter().any(|code| rules.contains(&code.as_str()))
+            let along = also_satisfied(rules, done);
+            let is_along =
+                |version: &&RuleVersion| version.rule.code == *done || along.contains(&version.rule.code);
+            rules.iter().filter(is_along).any(says_so)
         })
 }

@@ -65,13 +65,13 @@ pub(crate) fn return_check(known: &Known<'_>, outlook: &Outlook<'_>) -> Option<D
 }
 
 /// Whether the sheet was followed early enough to serve for the check due on `due_on`.
-fn is_made(known: &Known<'_>, sheet: &str, due_on: NaiveDate) -> bool {
+pub(super) fn is_made(known: &Known<'_>, sheet: &str, due_on: NaiveDate) -> bool {
     let serves_from = day_start(add_days(due_on, -SERVES_DAYS), known.zone);
     let mut inspections = known.facts.inspections.iter();
     inspections.any(|inspection| inspection.sheet.as_str() == sheet && inspection.performed_at >= serves_from)
 }
 
-fn bare(
+pub(super) fn bare(
     known: &Known<'_>,
     outlook: &Outlook<'_>,
     (code, title): (&str, &str),

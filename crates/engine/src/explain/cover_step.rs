@@ -2,7 +2,8 @@
 
 use super::written::{kilometres, maybe_kilometres};
 use chrono::NaiveDate;
-use model::{Duty, LastDay, ReductionCause};
+use model::horizon::Basis;
+use model::{Duty, Grade, LastDay, MeasurementId, ReductionCause};
 use quantity::{Distance, Entered};
 use serde::Serialize;
 
@@ -78,6 +79,69 @@ pub enum CoverStep {
     CapacityFloor {
         /// Share of the capacity when new, percent.
         percent: f64,
+    },
+    /// The last capacity measured, held to the floor.
+    CapacityMeasured {
+        /// The measurement.
+        measurement: MeasurementId,
+        /// Its civil day at the depot.
+        on: NaiveDate,
+        /// As entered.
+        capacity: Entered,
+        /// What it comes to.
+        grade: Grade,
+        /// Why, in one sentence.
+        reason: String,
+        /// Where the limit comes from.
+        source: String,
+        /// How well that source is known.
+        standing: String,
+    },
+    /// The law of the battery's loss, fitted to its readings.
+    CapacityLaw {
+        /// How many readings.
+        readings: u32,
+        /// The battery's first day.
+        new_on: NaiveDate,
+        /// Loss with the root of a year, per cent.
+        percent_per_root_year: f64,
+        /// Loss with a kilometre, per cent.
+        percent_per_km: f64,
+        /// Standard deviation of a reading around the curve, per cent.
+        reading_sd_percent: f64,
+        /// Degrees of freedom of Student's t.
+        freedom: f64,
+    },
+    /// One quantile of the day on which a reading is below the floor.
+    BelowFloor {
+        /// Probability that it is by the end of that day.
+        quantile: f64,
+        /// The day; `None` beyond ten years.
+        on: Option<NaiveDate>,
+        /// What may be lost, per cent.
+        allowed_percent: f64,
+        /// The battery's age at the end of the day, years, and its distance, km.
+        age_and_km: Option<(f64, f64)>,
+        /// Loss expected by then, per cent, and the standard deviation of a reading.
+        loss_and_spread: Option<(f64, f64)>,
+        /// A line for Python with `scipy.stats` whose value is at least the quantile.
+        check: Option<String>,
+    },
+    /// Probability that a reading is below the floor when cover ends.
+    BelowFloorUnderCover {
+        /// The probability.
+        probability: f64,
+        /// Ages at the end of cover, years, and distances, km, each as likely as any other.
+        ends: Vec<(f64, f64)>,
+        /// A line for Python with `numpy` and `scipy.stats` whose value is the probability.
+        check: String,
+    },
+    /// When the maker's capacity test is to be made.
+    CapacityTest {
+        /// The day.
+        due_on: NaiveDate,
+        /// Whether a reading below the floor asks for it, or the forecast.
+        basis: Basis,
     },
     /// What voids the window.
     VoidedBy {

@@ -1,9 +1,11 @@
 //! Steps of a coverage window and of what it asks for.
 
+mod capacity;
+
 use super::{CoverStep, Step, forecasting};
 use crate::coverage::{
-    Applied, Beyond, Hands, Outlook, beyond_cap, closing_check, closing_day, credits, minor, notice_item,
-    return_check, return_day, through,
+    Applied, Beyond, Hands, Outlook, TestWanted, beyond_cap, capacity_test, closing_check, closing_day,
+    credits, minor, notice_item, return_check, return_day, test_wanted, through,
 };
 use crate::known::Known;
 use model::add_months;
@@ -14,6 +16,7 @@ pub(crate) fn explained(known: &Known<'_>, outlook: &Outlook<'_>, kind: &str) ->
     Some(match kind {
         "closing" => (closing_check(known, outlook)?.title, closing_steps(known, outlook)),
         "return" => (return_check(known, outlook)?.title, return_steps(known, outlook)),
+        "capacity" => (capacity_test(known, outlook)?.title, capacity_steps(known, outlook)),
         "transfer" => (notice_item(known, outlook)?.title, notice_steps(known, outlook)),
         _ => (outlook.window.terms.title.clone(), steps(known, outlook)),
     })
@@ -35,8 +38,8 @@ fn steps(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
     }
     steps.extend(credited(known, outlook));
     let terms = &outlook.window.terms;
-    let floor = terms.capacity_floor_percent.map(|percent| CoverStep::CapacityFloor { percent });
     let void = terms.voided_by.clone().map(|conditions| CoverStep::VoidedBy { conditions });
+    let floor = capacity::steps(known, outlook);
     steps.extend(floor.into_iter().chain(void).chain(act_by(known, outlook)).map(Step::Cover));
     steps
 }
@@ -159,6 +162,15 @@ fn closing_steps(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
     if let (Some(early_end), Some(due_on)) = (outlook.ends.early, closing_day(known, outlook)) {
         steps.push(Step::ClosingCheck { early_end, days: known.policy.closing_check_days, due_on });
     }
+    steps
+}
+
+fn capacity_steps(known: &Known<'_>, outlook: &Outlook<'_>) -> Vec<Step> {
+    let mut steps = steps(known, outlook);
+    let wanted = test_wanted(known, outlook);
+    steps.extend(
+        wanted.map(|TestWanted { due_on, basis }| Step::Cover(CoverStep::CapacityTest { due_on, basis })),
+    );
     steps
 }
 

@@ -1,6 +1,6 @@
 //! The steps of an explanation as sentences, to be followed with a pocket calculator (all but the quantile).
 
-use super::{basis, day, distance, grade, grouped, number};
+use super::{basis, day, distance, grade, grouped, number, significant};
 use crate::explain::{Explanation, IntervalSource, NoForecast, Opening, Step, WindowStart};
 use chrono::NaiveDate;
 use model::horizon::Basis;
@@ -79,6 +79,7 @@ fn sentence(step: &Step, unit: Unit) -> String {
         ),
         Step::Measured { .. } => measured(step),
         Step::Wear(step) => super::wear::sentence(step, unit),
+        Step::Age(step) => super::ages::sentence(step, unit),
         Step::Found { note, .. } => format!("Found: {note}"),
         Step::TooOld { read_on, most_days, on } => too_old(*read_on, *most_days, *on),
         Step::LeadDriven { km_per_day, lead, on } => format!(
@@ -150,11 +151,13 @@ fn usage(step: &Step) -> String {
     let whose = whose(*level, *vehicles);
     format!(
         "Usage from {} between readings, older ones fading by half in 120 operating days, so that they count as {} \
-         operating days and {} km, on top of {whose} (p {prior_shape}, q {prior_scale_km} km): a {a}, P = p + a x days = \
-         {shape}, Q = q + km = {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
+         operating days and {} km, on top of {whose} (p {}, q {} km): a {a}, P = p + a x days = {shape}, Q = q + km = \
+         {scale_km} km; mean a Q / (P - 1) = {} km an operating day.",
         counted(*gaps, "gap"),
         number((shape - prior_shape) / a, 2),
         number(scale_km - prior_scale_km, 1),
+        significant(*prior_shape),
+        significant(*prior_scale_km),
         number(*km_per_day, 1)
     )
 }

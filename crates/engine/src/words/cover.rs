@@ -1,7 +1,7 @@
 //! The steps that only coverage windows take, as sentences.
 
 use super::because::{counted, entered};
-use super::{day, distance, money, number};
+use super::{capacity, day, distance, money, number};
 use crate::explain::CoverStep;
 use chrono::NaiveDate;
 use model::{Duty, LastDay, ReductionCause};
@@ -26,6 +26,13 @@ pub(super) fn sentence(step: &CoverStep, unit: Unit) -> String {
         CoverStep::CapacityFloor { percent } => {
             format!("Covered below {} % of the traction battery's capacity when new.", number(*percent, 1))
         }
+        CoverStep::CapacityMeasured { .. } => capacity::measured(step),
+        CoverStep::CapacityLaw { .. } => capacity::law(step),
+        CoverStep::BelowFloor { .. } => capacity::below_floor(step, unit),
+        CoverStep::BelowFloorUnderCover { probability, ends, check } => {
+            capacity::under_cover(*probability, ends.len(), check)
+        }
+        CoverStep::CapacityTest { due_on, basis } => capacity::test(*due_on, *basis),
         CoverStep::VoidedBy { conditions } => {
             format!("Void, in the contract's words: {}.", conditions.trim().trim_end_matches('.'))
         }

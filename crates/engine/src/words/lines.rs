@@ -9,10 +9,12 @@ use quantity::{Entered, Unit};
 /// What `item` asks for and where its limits are, whatever the moment; distances in `unit`.
 pub fn item(item: &DueItem, unit: Unit) -> String {
     match item.kind {
-        ItemKind::Rule => rule(item, unit),
+        ItemKind::Rule | ItemKind::Age => rule(item, unit),
         ItemKind::Paper => paper(item, ""),
         ItemKind::Baseline => baseline(item, ""),
-        ItemKind::ClosingCheck | ItemKind::ReturnCheck => closing_check(item, "", unit),
+        ItemKind::ClosingCheck | ItemKind::ReturnCheck | ItemKind::CapacityTest => {
+            closing_check(item, "", unit)
+        }
         ItemKind::Transfer => transfer(item, ""),
         ItemKind::BeforeOut => before_out(item),
         ItemKind::ReadingWanted => "Odometer reading wanted".to_owned(),
@@ -27,20 +29,22 @@ pub fn item(item: &DueItem, unit: Unit) -> String {
 pub fn item_line(told: &DueItem, mark: &str, unit: Unit, zone: Tz) -> String {
     match (mark, told.kind) {
         ("do_not_drive", _) => do_not_drive(told),
-        ("due" | "overdue", ItemKind::Rule) => rule_at_its_limit(told, mark, unit),
+        ("due" | "overdue", ItemKind::Rule | ItemKind::Age) => rule_at_its_limit(told, mark, unit),
         ("overdue", ItemKind::ReadingWanted) => {
             "Odometer reading wanted; forecasts rest on an old one".to_owned()
         }
         (_, ItemKind::Paper) => paper(told, mark),
         (_, ItemKind::Baseline) => baseline(told, mark),
         (_, ItemKind::Transfer) => transfer(told, mark),
-        (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck) => {
+        (_, ItemKind::ClosingCheck | ItemKind::ReturnCheck | ItemKind::CapacityTest) => {
             let by =
                 told.timeline.due.map_or_else(String::new, |due| format!(" by {}", day_of(due.at, zone)));
             closing_check(told, &format!("{}{by}", overdue(mark)), unit)
         }
         (_, ItemKind::Condition) => condition(told, mark),
-        (_, ItemKind::Rule | ItemKind::ReadingWanted | ItemKind::BeforeOut) => item(told, unit),
+        (_, ItemKind::Rule | ItemKind::Age | ItemKind::ReadingWanted | ItemKind::BeforeOut) => {
+            item(told, unit)
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! The steps that replaced meters and running hours take, as sentences.
 
 use super::because::{counted, whose, whose_width};
-use super::{day, distance, grouped, number};
+use super::{day, distance, grouped, number, significant};
 use crate::explain::MeterStep;
 use quantity::{Entered, Unit};
 
@@ -60,12 +60,14 @@ fn usage(step: &MeterStep) -> String {
     };
     format!(
         "Running time from {} between readings, older ones fading by half in 120 operating days, so that they count as \
-         {} operating days and {} h, on top of {} (p {prior_shape}, q {prior_scale_hours} h): a {a}, P = p + a x days = \
+         {} operating days and {} h, on top of {} (p {}, q {} h): a {a}, P = p + a x days = \
          {shape}, Q = q + h = {scale_hours} h; mean a Q / (P - 1) = {} h an operating day.",
         counted(*gaps, "gap"),
         number((shape - prior_shape) / a, 2),
         number(scale_hours - prior_scale_hours, 1),
         whose(*level, *vehicles),
+        significant(*prior_shape),
+        significant(*prior_scale_hours),
         number(*hours_per_day, 1)
     )
 }

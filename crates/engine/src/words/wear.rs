@@ -1,6 +1,6 @@
 //! The steps of a wear forecast as sentences, to be followed with a pocket calculator (all but the days).
 
-use super::{counted, day, distance, number};
+use super::{counted, day, distance, number, significant};
 use crate::explain::{PaceStep, WearStep};
 use quantity::Unit;
 
@@ -9,11 +9,13 @@ pub(super) fn sentence(step: &WearStep, unit: Unit) -> String {
     match step {
         WearStep::Spell { .. } => spell(step),
         WearStep::Rates { components: 0, tau, source, standing } => format!(
-            "Those rates, and paces that differ by {tau} among components, stand in until 8 components of the product \
-             tell better ones. Source: {source} ({standing})."
+            "Those rates, and paces that differ by {} among components, stand in until 8 components of the product \
+             tell better ones. Source: {source} ({standing}).",
+            significant(*tau)
         ),
         WearStep::Rates { components, tau, .. } => format!(
-            "Those rates, and paces that differ by {tau} among components, come from {} of the product in this fleet.",
+            "Those rates, and paces that differ by {} among components, come from {} of the product in this fleet.",
+            significant(*tau),
             counted(*components, "component")
         ),
         WearStep::Measured { .. } => measured(step, unit),

@@ -1,6 +1,6 @@
 //! One line for a coverage window.
 
-use super::{day, day_of, distance, money};
+use super::{day, day_of, distance, money, number};
 use chrono_tz::Tz;
 use model::WindowKind;
 use model::horizon::{Basis, WindowOutlook};
@@ -20,8 +20,27 @@ pub fn window(window: &WindowOutlook, unit: Unit) -> String {
         WindowKind::Warranty => (warranty_limits(window, unit), claims(window)),
         WindowKind::Lease => (lease_limits(window, unit), faults(window)),
     };
+    let capacity = capacity(window);
     let unproven = if window.start_proven { "" } else { "; its first day is not proven" };
-    format!("{} {limits}{findings}{unproven}", window.title)
+    format!("{} {limits}{capacity}{findings}{unproven}", window.title)
+}
+
+/// "; capacity 74 % on the last reading, floor 70 %", and how probable it is that a reading is below the floor at the end.
+fn capacity(window: &WindowOutlook) -> String {
+    let Some(capacity) = &window.capacity else { return String::new() };
+    let floor = number(capacity.floor_percent, 1);
+    let last = capacity.last.as_ref().map_or_else(
+        || format!("; capacity never measured, floor {floor} %"),
+        |last| {
+            let found = number(last.capacity.value, 1);
+            format!("; capacity {found} % on the last reading, floor {floor} %")
+        },
+    );
+    let odds = capacity.forecast.and_then(|forecast| forecast.probability);
+    let odds = odds.map_or_else(String::new, |odds| {
+        format!(" ({} % likely below it before the end)", number(odds * 100.0, 0))
+    });
+    format!("{last}{odds}")
 }
 
 fn warranty_limits(window: &WindowOutlook, unit: Unit) -> String {

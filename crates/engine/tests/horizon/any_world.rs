@@ -1,5 +1,6 @@
 //! Any world at all, for laws that hold in each.
 
+mod ages;
 mod duties;
 
 use crate::world::{World, at, code, day, km};
@@ -246,7 +247,8 @@ fn with_cover(world: impl Strategy<Value = World>) -> impl Strategy<Value = Worl
 
 /// Any world.
 pub fn any_world() -> impl Strategy<Value = World> {
-    duties::with_more(with_cover(with_the_rest(with_duties(with_meters(with_log(with_vehicle()))))))
+    let covered = with_cover(with_the_rest(with_duties(with_meters(with_log(with_vehicle())))));
+    ages::with_ages(duties::with_more(covered))
 }
 
 /// Any world, and the same with every list in another order.

@@ -1,6 +1,6 @@
 //! Grades and findings that ask for work.
 
-use crate::world::{World, at, instant, km};
+use crate::world::{World, at, code, instant, km};
 use model::horizon::ItemKind;
 use model::{Every, FindingWeight, Grade, Place};
 use quantity::{Entered, Unit};
@@ -63,12 +63,10 @@ fn a_tyre_fitted_since_makes_the_old_measurement_void() {
 fn a_fluid_changed_on_a_later_day_makes_the_old_measurement_void() {
     const FLUID: &str = "condition:brake-fluid-boiling:vehicle";
     let celsius = Entered::new(130.0, Unit::Celsius);
-    let world = World::new().rule("brake-fluid", Every { months: Some(24), ..Every::default() }).measured(
-        "2024-06-01 09:00",
-        "brake-fluid-boiling",
-        Place::Vehicle,
-        celsius,
-    );
+    let world = World::new()
+        .rule("brake-fluid", Every { months: Some(24), ..Every::default() })
+        .amend(|rule| rule.renews = vec![code("brake-fluid-boiling")])
+        .measured("2024-06-01 09:00", "brake-fluid-boiling", Place::Vehicle, celsius);
     assert_eq!(world.item(FLUID).map(|item| item.grade), Some(Some(Grade::Attend)));
     let later = world.clone().service("2024-06-02", km(500.0), &["brake-fluid"]);
     assert!(later.item(FLUID).is_none() && later.horizon().grades.is_empty());

@@ -1,8 +1,10 @@
 //! What the engine promises, told in worlds with one vehicle.
 
 mod acting;
+mod ages;
 mod any_world;
 mod calendars;
+mod capacity;
 mod conditions;
 mod coverage;
 mod coverage_hands;
@@ -16,6 +18,7 @@ mod judging;
 mod laws;
 mod leases;
 mod limits_near;
+mod liquids;
 mod marks_of_cover;
 mod meters;
 mod more_laws;

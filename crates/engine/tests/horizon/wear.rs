@@ -100,6 +100,26 @@ fn measurements_tell_the_pace_as_numpy_and_scipy_find_it() {
 
 const ORACLE_KM: [f64; 3] = [15_804.311_567_647_124, 18_685.693_197_961_737, 22_294.620_338_198_878];
 
+fn kind_noted(world: World, when: &str, kind: &str) -> World {
+    let point = engine::check_points().find(|point| point.code == "tyre-kind").expect("a point");
+    world.measured(when, "tyre-kind", Place::FrontLeft, point.answered(kind).expect("an answer"))
+}
+
+/// Winter tyres are attended to below 4 mm (common practice, no source).
+#[test]
+fn a_winter_tyre_is_forecast_to_the_winter_limit() {
+    let world = driven().new_tyre(Place::FrontLeft, "2024-01-01");
+    let winter = kind_noted(world.clone(), "2024-02-01 09:00", "winter").outlook();
+    // House setting: 0.16 mm over 1,000 km in front; 9.9 thousand km have been driven.
+    let likely = (8.0 - 4.0) / 0.16 * 1000.0 - 9900.0;
+    assert!(near(winter.limit_mm, 4.0) && near(winter.km_left[1].unwrap(), likely), "{winter:?}");
+    let ordinary = kind_noted(world.clone(), "2024-02-01 09:00", "all_season").outlook();
+    assert_eq!(ordinary, world.outlook());
+    assert!(winter.crossing.likely < ordinary.crossing.likely);
+    let other = kind_noted(driven(), "2024-02-01 09:00", "winter").new_tyre(Place::FrontLeft, "2024-02-02");
+    assert!(near(other.outlook().limit_mm, LIMIT_MM), "that was the tyre before");
+}
+
 #[test]
 fn nothing_is_said_of_a_tyre_of_which_nothing_is_known() {
     assert!(driven().fitted("tyre", Place::FrontLeft, "2024-01-01").horizon().wear.is_empty());

@@ -235,6 +235,7 @@ impl World {
                 lead: Reach::default(),
                 grace: Reach::default(),
                 satisfies: Vec::new(),
+                renews: Vec::new(),
                 applies_to: AppliesTo::default(),
                 authority: None,
                 caution: None,

@@ -55,6 +55,16 @@ impl CapacityOdds {
         &self.fit
     }
 
+    /// Standard deviation of a reading around the curve, in per cent.
+    pub const fn reading_sd_percent(&self) -> f64 {
+        self.reading_sd_percent
+    }
+
+    /// Degrees of freedom of Student's t: readings less the parts fitted.
+    pub const fn freedom(&self) -> f64 {
+        self.freedom
+    }
+
     /// Probability that a reading shows more than `allowed_percent` lost at an age of `years` after `km`.
     pub fn probability_lost(&self, allowed_percent: f64, years: f64, km: f64) -> f64 {
         let over = allowed_percent - self.fit.loss_percent_at(years, km);
@@ -90,8 +100,8 @@ impl CapacityOdds {
         is_met.then(|| libm::exp(crossing(excess, &search)))
     }
 
-    /// Standard deviation of a reading at an age and a distance: s sqrt(1 + x' (X'X)^-1 x).
-    fn spread_at(&self, years: f64, km: f64) -> f64 {
+    /// Standard deviation of a reading at an age and a distance, the doubt about the curve included, in per cent: s sqrt(1 + x' (X'X)^-1 x).
+    pub fn spread_at(&self, years: f64, km: f64) -> f64 {
         let Sums { age, distance, both, .. } = self.sums;
         let (root, distance_is_fitted) = (libm::sqrt(years), self.fit.percent_per_km > 0.0);
         let leverage = if distance_is_fitted && self.fit.percent_per_root_year > 0.0 {

@@ -1,6 +1,6 @@
 //! Grades what was measured of the brake fluid.
 
-use super::{COPPER, FluidClass, NEAR_WET, NO_CLASS, WET, WETTISH, wet_minimum};
+use super::{COPPER, FluidClass, NEAR_WET, NO_CLASS, WET, WETTISH, advice_for_age, wet_minimum};
 use crate::assessment::{Assessment, Opinion};
 use crate::caution::Hazard;
 use crate::grading::Bench;
@@ -17,6 +17,19 @@ fn class_of(bench: &Bench<'_>) -> Option<FluidClass> {
         .noted("brake-fluid-class", Place::Vehicle)
         .and_then(MeasuredSet::word)
         .and_then(FluidClass::from_word)
+}
+
+/// What the months since the last change say besides; nothing of silicone fluid, which takes up no water.
+fn advise_on_age(assessment: &mut Assessment, bench: &Bench<'_>, set: &MeasuredSet<'_>) {
+    let months = bench.background.brake_fluid_months(bench.day_of(set.inspection));
+    let Some((months, advice)) =
+        months.and_then(|months| Some((months, advice_for_age(&bench.yardstick, months)?)))
+    else {
+        return;
+    };
+    if !class_of(bench).is_some_and(FluidClass::is_silicone) {
+        assessment.advise(format!("The fluid was {months} months old then. {advice}"), &[]);
+    }
 }
 
 /// A fluid of unknown class is held to the lowest wet minimum there is, and watched above it because that may be too low.
@@ -91,7 +104,7 @@ pub(super) fn water<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment 
         Grade::Watch => {
             assessment.advise("Have the boiling point measured: it says more than water does.", &[]);
         }
-        Grade::Good => {}
+        Grade::Good => advise_on_age(&mut assessment, bench, set),
     }
     assessment
 }
@@ -110,6 +123,8 @@ pub(super) fn copper<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment
     if is_met {
         assessment
             .advise("Have the boiling point measured before the fluid is replaced for its copper.", &[]);
+    } else {
+        advise_on_age(&mut assessment, bench, set);
     }
     assessment
 }

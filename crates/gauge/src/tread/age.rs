@@ -1,6 +1,7 @@
 //! How old a tyre is by the date code on its side wall, and on which day an age is reached.
 
 use crate::limit::{Bound, Class, Discipline, Limit, Standing, Wheels};
+use crate::series::Noted;
 use crate::yardstick::{Held, Yardstick};
 use chrono::{Days, NaiveDate, Weekday};
 use model::{Grade, Jurisdiction, Place, Vehicle, add_days, add_months};
@@ -72,6 +73,12 @@ impl DateCode {
     pub fn is_after(self, day: NaiveDate) -> bool {
         self.monday > add_days(day, 1)
     }
+}
+
+/// The date code that was noted, unless it cannot be right for a tyre that was there on the day it was read, `read_on`.
+pub fn noted_date_code(noted: &Noted<'_>, read_on: NaiveDate) -> Option<DateCode> {
+    let code = super::date_code::code_of(noted.value.exact)?;
+    (noted.value.point.as_str() == super::date_code::POINT.code && !code.is_after(read_on)).then_some(code)
 }
 
 impl fmt::Display for DateCode {

@@ -73,7 +73,8 @@ fn assess<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
     assessment
 }
 
-fn code_of(exact: i64) -> Option<DateCode> {
+/// The date code that was kept as this number of millionths; `None` for figures that are none.
+pub(super) fn code_of(exact: i64) -> Option<DateCode> {
     let whole = exact % 1_000_000 == 0;
     format!("{:04}", exact / 1_000_000).parse().ok().filter(|_| whole)
 }

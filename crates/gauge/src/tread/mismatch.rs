@@ -1,16 +1,18 @@
 //! Tyres that run side by side and do not match: on one axle, and as duals on one hub.
 
-use super::SETTING;
-use crate::assessment::Opinion;
+use super::{LIFT_WHEEL, SETTING};
+use crate::assessment::{Assessment, Opinion};
 use crate::axle::{Axle, opposite};
 use crate::grading::Bench;
-use crate::limit::{Bound, Limit, Standing};
+use crate::ladder::{Rung, stand_under};
+use crate::limit::{Bound, Discipline, Limit, Standing};
 use crate::measured::MeasuredSet;
+use crate::points::{CheckPoint, DEPTH_UNITS, WHOLE};
 use crate::rotation::TyreTread;
 use crate::shown::shown;
-use crate::yardstick::Yardstick;
-use model::{Grade, Jurisdiction};
-use quantity::{Depth, Entered, Unit};
+use crate::yardstick::{Held, Yardstick};
+use model::{Grade, Jurisdiction, Place};
+use quantity::{Depth, Dimension, Entered, Unit};
 
 static AXLE: Limit = Limit {
     key: "tread-axle-mismatch",
@@ -31,8 +33,59 @@ static DUALS: Limit = Limit {
     ..SETTING
 };
 
+/// Where no law known to the program names a number.
+static DUALS_ELSEWHERE: Limit = Limit {
+    key: "tread-dual-mismatch-elsewhere",
+    name: "difference of the diameters of dual tyres",
+    grade: Some(Grade::Attend),
+    bound: Bound::Above(Entered::new(16.0, Unit::ThirtySecondInch)),
+    ..SETTING
+};
+
 pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
-    [&AXLE, &DUALS].into_iter()
+    [&AXLE, &DUALS, &DUALS_ELSEWHERE].into_iter()
+}
+
+const DUAL_WHEELS: &[Place] = &[Place::RearLeft, Place::RearRight];
+
+// The plausible range is a setting (common practice, no source).
+pub(super) const DUAL: CheckPoint = CheckPoint {
+    code: "dual-difference",
+    title: "Difference of the diameters of dual tyres, by straight edge or calliper",
+    discipline: Discipline::Tread,
+    dimension: Dimension::Depth,
+    units: DEPTH_UNITS,
+    places: DUAL_WHEELS,
+    zones: WHOLE,
+    least: Entered::new(0.0, Unit::Millimetre),
+    most: Entered::new(100.0, Unit::Millimetre),
+    answers: &[],
+    assess: Some(assess_duals),
+};
+
+/// The limit on the difference of dual tyres that holds for this vehicle.
+fn duals<'a>(yardstick: &Yardstick<'a>) -> Held<'a> {
+    yardstick.held(if yardstick.vehicle.jurisdiction == Jurisdiction::Us { &DUALS } else { &DUALS_ELSEWHERE })
+}
+
+/// Grades the tyres that run side by side on one hub.
+fn assess_duals<'a>(bench: &Bench<'a>, set: &MeasuredSet<'a>) -> Assessment {
+    let (grade, rung) = stand_under(&[Rung::on_scale(duals(&bench.yardstick), set.lowest.exact)]);
+    let (found, bound) = (set.lowest.entered, rung.held.bound);
+    let reason = match grade {
+        Grade::Good => format!("The diameters of the dual tyres differ by {found}, not {bound}."),
+        Grade::Watch | Grade::Attend | Grade::DoNotDrive => format!(
+            "The diameters of the dual tyres differ by {found}, {bound}; the larger one carries the load of both."
+        ),
+    };
+    let mut assessment = Assessment::starting_with(Opinion::on_rung(grade, &rung, reason));
+    if grade != Grade::Good {
+        assessment.advise(
+            "Set both to one pressure and measure again; pair tyres of like diameter if they still differ.",
+            LIFT_WHEEL,
+        );
+    }
+    assessment
 }
 
 /// What dual tyres of these diameters (each as measured, unloaded) come to: the larger one carries the load of both.
@@ -40,7 +93,8 @@ pub(crate) fn limits() -> impl Iterator<Item = &'static Limit> {
 /// `None` where they match: half an inch apart at most, which is 12.7 mm.
 pub fn dual_mismatch(yardstick: &Yardstick<'_>, one: Depth, other: Depth) -> Option<(Grade, &'static Limit)> {
     let difference = (one - other).nm().abs();
-    yardstick.held(&DUALS).is_met(difference).then_some((Grade::Attend, &DUALS))
+    let held = duals(yardstick);
+    held.is_met(difference).then_some((Grade::Attend, held.limit))
 }
 
 /// At the shallower tyre of an axle, where the other was measured on the same occasion and is much deeper.

@@ -1,7 +1,9 @@
 //! A fleet's own limits: stricter than any, laxer than none of the law's.
 
 use crate::world::{car, check, in32, kpa, mm, pads_of};
-use gauge::{Bound, HouseLimitError, Subject, Yardstick, check_house_limit, limits, wear_point_of};
+use gauge::{
+    Background, Bound, HouseLimitError, MadeAs, Subject, Yardstick, check_house_limit, limits, wear_point_of,
+};
 use model::horizon::Graded;
 use model::{Code, Grade, HouseLimit, Jurisdiction, Place};
 use quantity::{Entered, Unit};
@@ -15,7 +17,13 @@ fn front_left(house: &[HouseLimit], law: Jurisdiction, depth: Entered) -> Graded
     let vehicle = car(law);
     let inspections = [check(1, "2027-03-01").lowest_tread(Place::FrontLeft, depth).done()];
     let yardstick = Yardstick { vehicle: &vehicle, house };
-    gauge::grade_all(&Subject { yardstick, inspections: &inspections, parts: &[] }).remove(0)
+    gauge::grade_all(&Subject {
+        yardstick,
+        inspections: &inspections,
+        parts: &[],
+        background: Background::default(),
+    })
+    .remove(0)
 }
 
 #[test]
@@ -55,7 +63,11 @@ fn a_forecast_looks_to_the_fleets_own_limit() {
     let house = [own("pads-attend", mm(4.0))];
     let limit = |house| {
         let yardstick = Yardstick { vehicle: &vehicle, house };
-        wear_point_of("pad-set").expect("it wears").attend_limit(&yardstick, Place::RearLeft).depth.mm()
+        wear_point_of("pad-set")
+            .expect("it wears")
+            .attend_limit(&yardstick, Place::RearLeft, MadeAs::default())
+            .depth
+            .mm()
     };
     assert!((limit(&house) - 4.0).abs() < 1e-9 && (limit(&[]) - 3.0).abs() < 1e-9);
     assert_eq!(pads_of(mm(3.5), &vehicle).grade, Grade::Watch);
@@ -113,4 +125,14 @@ fn every_limit_has_a_key_of_its_own() {
     keys.sort_unstable();
     keys.dedup();
     assert_eq!(keys.len(), all, "no two share one");
+}
+
+#[test]
+fn a_large_share_is_told_with_one_decimal_and_every_law_as_it_is() {
+    let share = |value| Bound::Above(Entered::new(value, Unit::Percent)).to_string();
+    assert_eq!([share(37.255), share(25.0), share(2.05)], ["above 37.3 %", "above 25 %", "above 2.05 %"]);
+    for law in limits().filter(|limit| limit.jurisdiction.is_some()) {
+        let exact = law.bound.value().map(|value| value.to_string()).unwrap_or_default();
+        assert!(law.bound.to_string().ends_with(&exact), "{law:?}");
+    }
 }

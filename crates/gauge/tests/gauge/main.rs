@@ -1,10 +1,12 @@
 //! What measurements come to mean, checked against law, published tables and workshop habit.
 
 mod answers;
+mod background;
 mod brake_fluid;
 mod brakes;
 mod coolant;
 mod filters;
+mod heavier;
 mod house;
 mod laws;
 mod limits;

@@ -94,7 +94,9 @@ fn wheels_of_one_axle_that_differ_by_more_than_two_millimetres_point_to_a_calipe
             .collect::<Vec<_>>()
     };
     assert_eq!(axle(6.0, 8.0), [Good, Good]);
-    assert_eq!(axle(6.0, 8.1), [Watch, Watch]);
+    // Only the thinner one is graded for it: more wear of the other must never make its grade better.
+    assert_eq!(axle(6.0, 8.1), [Watch, Good]);
+    assert_eq!(axle(8.1, 6.0), [Good, Watch]);
 }
 
 #[test]

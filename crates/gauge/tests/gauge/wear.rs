@@ -1,7 +1,7 @@
 //! Which measurements tell wear, which may be held against each other, and the depth at which a part asks for work.
 
 use crate::world::{Check, THREE, WHEELS, car, check, grade_all, in32, mm};
-use gauge::{Yardstick, depth_sets, wear_point_of, wear_points};
+use gauge::{MadeAs, Yardstick, depth_sets, wear_point_of, wear_points};
 use model::{Grade, Jurisdiction, Measurement, Place, Vehicle, Zone};
 use quantity::Entered;
 
@@ -76,7 +76,10 @@ fn the_limit_of_wear_is_where_the_grade_becomes_attend() {
     for jurisdiction in [Jurisdiction::Us, Jurisdiction::Uk, Jurisdiction::Eu] {
         let vehicle = car(jurisdiction);
         for point in wear_points() {
-            let limit = point.attend_limit(&Yardstick::shipped(&vehicle), Place::RearLeft).depth.nm();
+            let limit = point
+                .attend_limit(&Yardstick::shipped(&vehicle), Place::RearLeft, MadeAs::default())
+                .depth
+                .nm();
             let above = grade_at(point.kind, &vehicle, limit + 1);
             assert!(above < Grade::Attend, "{} under {jurisdiction:?}: {above:?}", point.kind);
             let below = grade_at(point.kind, &vehicle, limit - 1);
@@ -90,7 +93,11 @@ fn the_limit_of_wear_is_where_the_grade_becomes_attend() {
 fn the_limits_are_told_with_their_sources() {
     let vehicle = car(Jurisdiction::Us);
     let of = |kind: &str| {
-        wear_point_of(kind).expect("it wears").attend_limit(&Yardstick::shipped(&vehicle), PLACE)
+        wear_point_of(kind).expect("it wears").attend_limit(
+            &Yardstick::shipped(&vehicle),
+            PLACE,
+            MadeAs::default(),
+        )
     };
     let (tread, pads, shoes) = (of("tyre"), of("pad-set"), of("shoe-set"));
     assert_eq!([tread.depth.nm(), pads.depth.nm(), shoes.depth.nm()], [2_387_500, 3_000_000, 2_000_000]);

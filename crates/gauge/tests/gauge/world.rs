@@ -1,6 +1,6 @@
 //! A vehicle and its inspections, saying only what matters to a test.
 
-use gauge::{Part, Subject, Yardstick};
+use gauge::{Background, Part, Subject, Yardstick};
 use model::horizon::Graded;
 use model::{
     Code, Component, Inspection, Jurisdiction, Measurement, Placard, Place, Powertrain, Vehicle, Zone,
@@ -79,7 +79,8 @@ pub fn grade_all(vehicle: &Vehicle, inspections: &[Inspection]) -> Vec<Graded> {
 
 /// All grades of a vehicle with these components fitted.
 pub fn grade_with(vehicle: &Vehicle, inspections: &[Inspection], parts: &[Part<'_>]) -> Vec<Graded> {
-    gauge::grade_all(&Subject { yardstick: Yardstick::shipped(vehicle), inspections, parts })
+    let background = Background::default();
+    gauge::grade_all(&Subject { yardstick: Yardstick::shipped(vehicle), inspections, parts, background })
 }
 
 /// A component of this kind; its number gives its id.

@@ -138,6 +138,7 @@ pub fn warranty() -> WindowOutlook {
         credits: Vec::new(),
         excess: None,
         act_by: None,
+        capacity: None,
         window: WindowId(Uuid::from_u128(77)),
         key: ItemKey("window:77".to_owned()),
         cycle: Cycle("window:77".to_owned()),

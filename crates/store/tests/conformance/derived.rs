@@ -48,6 +48,7 @@ pub fn outlook(window: u128) -> WindowOutlook {
         credits: Vec::new(),
         excess: None,
         act_by: None,
+        capacity: None,
         window: WindowId(id(window)),
         key: ItemKey(format!("window:{}", id(window))),
         cycle: Cycle(id(window).to_string()),

@@ -27,6 +27,7 @@ pub fn plain_rule(name: &str) -> IntervalRule {
         lead: Reach::default(),
         grace: Reach::default(),
         satisfies: Vec::new(),
+        renews: Vec::new(),
         applies_to: AppliesTo::default(),
         authority: None,
         caution: None,
@@ -50,6 +51,7 @@ fn full_rule(name: &str) -> IntervalRule {
         lead: Reach { days: Some(14), distance: Some(km(500.0)) },
         grace: Reach { days: Some(7), distance: None },
         satisfies: vec![code("engine-oil")],
+        renews: Vec::new(),
         applies_to: AppliesTo {
             powertrains: vec![Powertrain::Diesel],
             makes: vec!["Bramble".to_owned()],

@@ -31,8 +31,8 @@ pub fn operations() -> Vec<Operation> {
         .says(
             "Send a technician's batch",
             "Inspections of up to 64 vehicles in up to 200 entries. One result an entry, in order: accepted, duplicate, \
-             held or rejected. Held means that all but the named parts counts: a measurement that cannot be right waits \
-             among the held entries until it is taken with the right value or dismissed. Rejected are entries of which \
+             held or rejected. Held means that all but the named parts counts: a measurement or odometer that cannot be \
+             right, or has not the form of one, waits among the held entries until it is taken with the right value or dismissed. Rejected are entries of which \
              nothing can be kept. An entry id is used once for ever, so that any entry can be sent again in any batch. \
              Members that are not known are kept and reported.",
         )
@@ -121,6 +121,17 @@ fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
         weight: f.weight,
         note: f.note.0,
     };
+    let (measurements, of_measurements): (Vec<_>, Vec<_>) = entry
+        .measurements
+        .0
+        .into_iter()
+        .enumerate()
+        .map(|(index, unread)| measurement(index, &unread.0))
+        .unzip();
+    let (odometer, unread_odometer, of_odometer) = odometer(entry.odometer);
+    let mut unknown_members = unknown_members;
+    unknown_members.extend(of_odometer);
+    unknown_members.extend(of_measurements.into_iter().flatten());
     Entry {
         entry_id: entry.entry_id,
         vehicle: entry.vehicle.0,
@@ -129,13 +140,59 @@ fn parsed(entry: InspectionEntry, unknown_members: Vec<String>) -> Entry {
             version: entry.check_sheet.version.map(|version| version.0),
         },
         performed_at: entry.performed_at,
-        odometer: entry.odometer.map(|distance| distance.0),
-        measurements: entry.measurements.0.into_iter().filter_map(measured).collect(),
+        odometer,
+        unread_odometer,
+        measurements,
         findings: entry.findings.0.into_iter().map(found).collect(),
         note: entry.note.map(|note| note.0),
         corrects: entry.corrects,
         unknown_members,
     }
+}
+
+/// What the odometer showed, else what is wrong with it; and members of it that nobody knows.
+fn odometer(
+    unread: Option<contract::UnreadOdometer>,
+) -> (Option<quantity::Entered>, Option<clerk::Fault>, Vec<String>) {
+    let Some(unread) = unread else { return (None, None, Vec::new()) };
+    let (read, unknown) = Reader::leniently::<contract::Distance>(&unread.0);
+    let unknown = unknown.into_iter().map(|pointer| format!("/odometer{pointer}")).collect();
+    match read {
+        Ok(distance) => (Some(distance.0), None, unknown),
+        Err(faults) => {
+            let (member, code) =
+                faults.first().map_or(("", "type"), |f| (f.pointer.as_str(), f.code.as_str()));
+            (None, Some(clerk::Fault::new(format!("/odometer{member}"), code, told_of(&faults))), unknown)
+        }
+    }
+}
+
+const MEMBERS: [&str; 6] = ["/point", "/place", "/zone", "/value", "/unit", "/seen"];
+
+/// A measurement, or what is wrong with its form; and members of it that nobody knows.
+fn measurement(index: usize, unread: &Value) -> (MeasurementEntered, Vec<String>) {
+    let (read, unknown) = Reader::leniently::<contract::MeasurementEntered>(unread);
+    let unknown = unknown.into_iter().map(|pointer| format!("/measurements/{index}{pointer}")).collect();
+    let faults = match read.map(measured) {
+        Ok(Some(entered)) => return (entered, unknown),
+        Ok(None) => Vec::new(),
+        Err(faults) => faults,
+    };
+    let wrong = faults.first().map_or("", |fault| fault.pointer.as_str());
+    let member = MEMBERS.into_iter().find(|member| *member == wrong).unwrap_or("");
+    let text = |name: &str| unread.get(name).and_then(Value::as_str).unwrap_or_default().to_owned();
+    let observed = Observed::Unread { member, detail: told_of(&faults) };
+    let (point, place) = (text("point"), text("place"));
+    (MeasurementEntered { point, place, zone: None, observed }, unknown)
+}
+
+/// Every fault in one sentence, each with its member.
+fn told_of(faults: &[Fault]) -> String {
+    let told = faults.iter().map(|fault| match fault.pointer.trim_start_matches('/') {
+        "" => fault.detail.clone(),
+        member => format!("{member}: {}", fault.detail),
+    });
+    told.collect::<Vec<_>>().join("; ")
 }
 
 /// `None` for what says neither or both, which reading it has refused.

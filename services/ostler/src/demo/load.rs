@@ -333,6 +333,7 @@ fn entry(
         check_sheet: SheetRef { code: part.sheet.clone(), version: None },
         performed_at: calendar.instant(part.days_ago, &part.time)?,
         odometer: part.odometer,
+        unread_odometer: None,
         measurements: part.measurements.iter().map(measurement).collect(),
         findings: part.findings.iter().map(finding).collect(),
         note: part.note.clone(),

@@ -147,6 +147,17 @@ testkit::on_both_engines! {
         served.manager.make("/rulebooks", &json!({"title": "Straight", "rules": fine})).await;
     }
 
+    async fn a_rule_renews_only_what_can_be_measured(store: Store) {
+        let served = Served::in_store(store).await;
+        let mut oil = rule("oil", &[]);
+        oil["renews"] = json!(["oil-level", "horn"]);
+        let told = served.manager.post("/rulebooks", &json!({"title": "Loud", "rules": [oil]})).await;
+        assert_eq!((told.status, told.places()), (422, vec!["/rules/0/renews/1".to_owned()]), "{}", told.text());
+        oil["renews"] = json!(["oil-level"]);
+        let made = served.manager.make("/rulebooks", &json!({"title": "Quiet", "rules": [oil]})).await;
+        assert_eq!(made["rules"][0]["renews"], json!(["oil-level"]));
+    }
+
     async fn a_check_point_that_nobody_knows_is_refused_by_name(store: Store) {
         let served = Served::in_store(store).await;
         let points =

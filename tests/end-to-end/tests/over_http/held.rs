@@ -72,6 +72,64 @@ testkit::on_both_engines! {
         assert_eq!(served.viewer.list("/rejected-entries").await, [json!(null); 0]);
     }
 
+    async fn a_measurement_without_the_form_of_one_is_held_and_the_rest_counts(store: Store) {
+        let served = Served::in_store(store).await;
+        served.world.van("Van 1").await;
+        let mut odd = entry(&served, &[]);
+        let measurements = odd["measurements"].as_array_mut().expect("a list");
+        measurements.push(json!({"point": "tread-depth", "place": "front_left", "zone": "lowest", "value": 6.0}));
+        measurements.push(json!({"point": "tread-depth", "place": "front_right", "value": "six", "unit": "mm"}));
+        measurements.push(json!({"point": "tread-depth", "place": "rear_right", "value": 6, "unit": "mm", "mood": 1}));
+        measurements.push(json!("no tread left"));
+
+        let result = sent(&served, odd).await;
+
+        assert_eq!((&result["outcome"], &result["grades"][0]["place"]), (&json!("held"), &json!("rear_left")));
+        let told = |part: &Value| (part["pointer"].clone(), part["reason"].clone());
+        let held = result["held"].as_array().expect("parts");
+        assert_eq!(
+            held.iter().map(told).collect::<Vec<_>>(),
+            [
+                (json!("/measurements/1"), json!("form")),
+                (json!("/measurements/2/value"), json!("form")),
+                (json!("/measurements/3/zone"), json!("zone")),
+                (json!("/measurements/4"), json!("form")),
+            ]
+        );
+        assert_eq!(result["unknown_members"], json!(["/measurements/3/mood"]));
+        let read = served.viewer.get(&place_of(&held[3])).await.with_status(200).json();
+        assert_eq!(read["written"], json!("no tread left"));
+        let taken = taking("front_left", 6.0);
+        let told = served.manager.post(&format!("{}:take", place_of(&held[0])), &taken).await.with_status(200).json();
+        assert_eq!(told["held"]["settlement"]["kind"], "taken");
+    }
+
+    async fn an_odometer_in_no_unit_of_one_is_held_and_the_measurements_count(store: Store) {
+        let served = Served::in_store(store).await;
+        served.world.van("Van 1").await;
+        for (odometer, pointer, reason) in [
+            (json!({"value": 48_210, "unit": "furlong"}), "/odometer/unit", "unit"),
+            (json!({"value": 48_210}), "/odometer/unit", "unit"),
+            (json!({"value": -1, "unit": "km"}), "/odometer/value", "implausible"),
+            (json!(48_210), "/odometer", "form"),
+        ] {
+            served.world.clock.pass(TimeDelta::hours(1));
+            let mut odd = entry(&served, &[]);
+            odd["odometer"] = odometer.clone();
+            let result = sent(&served, odd).await;
+            let part = &result["held"][0];
+            assert_eq!((&part["pointer"], &part["reason"]), (&json!(pointer), &json!(reason)), "{result}");
+            assert_eq!(result["grades"].as_array().map(Vec::len), Some(1), "{result}");
+            let read = served.viewer.get(&place_of(part)).await.with_status(200).json();
+            assert_eq!(read["written"], odometer);
+            let refused = served.manager.post(&format!("{}:take", place_of(part)), &taking("rear_left", 5.0)).await;
+            assert_eq!((refused.status, refused.places()), (422, vec!["/point".to_owned()]), "{}", refused.text());
+            let reason = json!({"reason": "Read again on the spot."});
+            let told = served.manager.post(&format!("{}:dismiss", place_of(part)), &reason).await.with_status(200).json();
+            assert_eq!(told["settlement"]["kind"], "dismissed");
+        }
+    }
+
     async fn a_sheet_version_nobody_knows_is_named_and_nobody_needs_to_decide(store: Store) {
         let served = Served::in_store(store).await;
         served.world.van("Van 1").await;

@@ -2,7 +2,7 @@
 
 use crate::world::{advises, car, check};
 use gauge::coolant::{CoolantLevel, Scale, Tester, TractionCoolantLevel};
-use gauge::{Subject, Yardstick, point};
+use gauge::{Background, Subject, Yardstick, point};
 use model::Grade::{self, Attend, DoNotDrive, Good, Watch};
 use model::horizon::Graded;
 use model::{Code, HouseLimit, Jurisdiction, Place, Vehicle, Zone};
@@ -38,7 +38,12 @@ fn read(value: f64, scale: Option<Scale>, tester: Option<Tester>, yardstick: Yar
         inspection = measured(inspection, "coolant-tester", word("coolant-tester", tester.word()));
     }
     let inspections = [inspection.done()];
-    let mut graded = gauge::grade_all(&Subject { yardstick, inspections: &inspections, parts: &[] });
+    let mut graded = gauge::grade_all(&Subject {
+        yardstick,
+        inspections: &inspections,
+        parts: &[],
+        background: Background::default(),
+    });
     graded.retain(|graded| graded.point == "coolant-concentration");
     graded.remove(0)
 }
