@@ -110,6 +110,7 @@ async fn work(
                 currency,
                 evidence,
                 note,
+                warranties: Vec::new(),
             };
             clerk::services::record(act, van, new).await.map(drop)
         }

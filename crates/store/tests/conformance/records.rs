@@ -299,6 +299,22 @@ on_both_engines! {
         assert_eq!((gone, listed), (true, vec![bare_window(502)]));
     }
 
+    async fn what_a_service_record_opened_is_found_by_it(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        keep_reading(conn, VAN, &reading(101, 100.0, "2027-02-01T00:00:00Z")).await;
+        services::insert(conn, OURS, VAN, &bare_service(200, 101, "2027-02-01"), &stamp(OURS)).await.expect("kept");
+        let mut opened = bare_window(501);
+        opened.terms.opened_by = Some(ServiceId(id(200)));
+        for window in [&opened, &bare_window(502)] {
+            coverage::insert(conn, OURS, VAN, window, &stamp(OURS)).await.expect("kept");
+        }
+        let by = coverage::opened_by(conn, OURS, VAN, ServiceId(id(200))).await.expect("an answer");
+        assert_eq!(by, std::slice::from_ref(&opened));
+        coverage::withdraw(conn, OURS, VAN, opened.id, morning()).await.expect("withdrawn");
+        assert_eq!(coverage::opened_by(conn, OURS, VAN, ServiceId(id(200))).await.expect("an answer"), []);
+    }
+
     async fn a_component_comes_back_as_it_was(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();

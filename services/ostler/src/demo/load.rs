@@ -194,6 +194,7 @@ async fn enter_services(
             currency: service.currency.clone(),
             evidence: service.evidence.clone(),
             note: service.note.clone(),
+            warranties: Vec::new(),
         };
         clerk::services::record(act, vehicle, new).await?;
     }

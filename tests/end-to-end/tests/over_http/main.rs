@@ -13,6 +13,7 @@ mod letters;
 mod limits;
 mod lists;
 mod names;
+mod part_warranties;
 mod scopes;
 mod secrets;
 mod used_fleet;
