@@ -26,7 +26,7 @@ answer! {
 
 impl From<model::Component> for Component {
     fn from(component: model::Component) -> Self {
-        let model::Component { id, kind, product, depth_new, recorded_at } = component;
+        let model::Component { id, kind, product, depth_new, came_used: _, recorded_at } = component;
         Self { id, kind, product, depth_new: depth_new.map(Quantity::from), recorded_at }
     }
 }

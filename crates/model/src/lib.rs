@@ -34,8 +34,8 @@ pub use calendar::{
 };
 pub use coded::{Code, CodeError};
 pub use component::{
-    Component, ComponentHistory, Fitting, MeasuredElsewhere, MeasurementAnswer, MeasurementChoice,
-    SpellElsewhere, WearRate,
+    Component, ComponentCost, ComponentEnd, ComponentHistory, Cost, EndReason, Fitting, MeasuredElsewhere,
+    MeasurementAnswer, MeasurementChoice, Position, SpellElsewhere, WearRate,
 };
 pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,

@@ -147,6 +147,7 @@ pub fn tyre(number: u128) -> Component {
         kind: code("tyre"),
         product: "Wayfarer 225/65".to_owned(),
         depth_new: Some(Entered::new(10.5, Unit::ThirtySecondInch)),
+        came_used: false,
         recorded_at: morning(),
     }
 }
@@ -318,7 +319,7 @@ on_both_engines! {
     async fn a_component_comes_back_as_it_was(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        for kept in [tyre(600), Component { depth_new: None, ..tyre(601) }] {
+        for kept in [tyre(600), Component { depth_new: None, came_used: true, ..tyre(601) }] {
             components::insert(conn, OURS, &kept, &stamp(OURS)).await.expect("kept");
             assert_eq!(components::find(conn, OURS, kept.id).await.expect("an answer"), Some(kept));
         }

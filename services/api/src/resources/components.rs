@@ -37,7 +37,13 @@ async fn list(call: Call) -> Outcome {
 async fn create(call: Call) -> Outcome {
     let NewComponent { kind, product, depth_new } = call.written()?;
     let mut deed = call.begin().await?;
-    let new = New { kind, product: product.0, depth_new: depth_new.map(|depth| depth.0) };
+    let new = New {
+        kind,
+        product: product.0,
+        depth_new: depth_new.map(|depth| depth.0),
+        came_used: false,
+        cost: None,
+    };
     let component = components::create(&mut deed.act, new).await?;
     let place = call.place(format!("components/{}", component.id));
     deed.recorded(place, &Component::from(component)).await

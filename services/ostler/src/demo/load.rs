@@ -237,6 +237,8 @@ async fn enter_components(
             kind: component.kind.clone(),
             product: component.product.clone(),
             depth_new: component.depth_new,
+            came_used: component.came_used,
+            cost: component.cost.clone(),
         };
         let id = clerk::components::create(act, new).await?.id;
         for fitting in &component.fittings {
