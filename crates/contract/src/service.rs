@@ -69,6 +69,12 @@ answer! {
     }
 }
 
+impl From<model::Cost> for Cost {
+    fn from(cost: model::Cost) -> Self {
+        Self { minor: cost.minor, currency: cost.currency }
+    }
+}
+
 request! {
     /// What work cost.
     NewCost {

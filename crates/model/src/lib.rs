@@ -16,6 +16,7 @@ mod facts;
 pub mod horizon;
 mod ids;
 mod inspection;
+mod lives;
 mod notice;
 mod organisation;
 mod paper;
@@ -49,6 +50,7 @@ pub use ids::*;
 pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
 };
+pub use lives::{LifeWithheld, NoDistance, NoLifeLaw};
 pub use notice::{LetterState, MarkOutcome, NoticeState};
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,

@@ -16,6 +16,7 @@ mod judging;
 mod laws;
 mod leases;
 mod limits_near;
+mod lives;
 mod marks_of_cover;
 mod meters;
 mod more_laws;

@@ -12,6 +12,7 @@ mod known;
 mod letters;
 mod limits;
 mod lists;
+mod lives;
 mod names;
 mod part_warranties;
 mod scopes;
