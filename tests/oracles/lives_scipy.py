@@ -1,4 +1,4 @@
-"""Achieved lives with censored parts against SciPy: Kaplan-Meier by `ecdf`, Weibull by maximum likelihood.
+"""Achieved lives with censored parts against SciPy: Kaplan-Meier by `ecdf` with its log-log bounds, Weibull by maximum likelihood.
 
     cargo build -p forecast --example lives
     .venv/bin/python tests/oracles/lives_scipy.py target/debug/examples/lives
@@ -10,11 +10,14 @@ with 1 and the first differences if there are any.
 
 import subprocess
 import sys
+import warnings
 
 import numpy
 import scipy
 from scipy.stats import CensoredData, ecdf, weibull_min
 
+# Where no part is left, SciPy says that there are no bounds; nor do we tell any.
+warnings.filterwarnings("ignore", message="The confidence interval is undefined")
 GROUPS = 60
 dice = numpy.random.default_rng(20261126)
 groups = []
@@ -30,17 +33,23 @@ for number in range(GROUPS):
     groups.append((numpy.where(failed, lengths, ends), failed))
 
 lines = [" ".join(f"{'f' if failed else 'c'}{length!r}" for length, failed in zip(*map(lambda a: a.tolist(), group))) for group in groups]
-told = subprocess.run([sys.argv[1]], input="\n".join(lines), capture_output=True, text=True, check=True).stdout.splitlines()
-if len(told) != GROUPS:
-    sys.exit(f"{len(told)} answers, not {GROUPS}")
+answers = subprocess.run([sys.argv[1]], input="\n".join(lines), capture_output=True, text=True, check=True).stdout.splitlines()
+if len(answers) != GROUPS:
+    sys.exit(f"{len(answers)} answers, not {GROUPS}")
 
 differences, worst = [], 0.0
-for number, (line, (lengths, failed)) in enumerate(zip(told, groups)):
+for number, (line, (lengths, failed)) in enumerate(zip(answers, groups)):
     shape, scale, likelihood, *steps = line.split()
     shape, scale, likelihood = float(shape), float(scale), float(likelihood)
     data = CensoredData(uncensored=lengths[failed], right=lengths[~failed])
     curve = ecdf(data).sf
-    ours = {float(at): float(share) for at, share in (step.split(":") for step in steps)}
+    told = [[float(number) for number in step.split(":")] for step in steps]
+    ours = {at: share for at, share, _, _ in told}
+    bounds = curve.confidence_interval(confidence_level=0.8, method="log-log")
+    for at, share, low, high in told:
+        same = [abs(low - bounds.low.evaluate(at)), abs(high - bounds.high.evaluate(at))]
+        if share > 0 and not max(same) < 1e-9:
+            differences.append(f"group {number}: bounds {low} and {high} at {at}")
     theirs = {at: curve.evaluate(at) for at in sorted(set(lengths[failed]))}
     if sorted(ours) != sorted(theirs) or any(abs(ours[at] - theirs[at]) > 1e-9 for at in theirs):
         differences.append(f"group {number}: another survival curve")
@@ -56,4 +65,4 @@ for number, (line, (lengths, failed)) in enumerate(zip(told, groups)):
         differences.append(f"group {number}: shape {shape} scale {scale}, by SciPy {found_shape} {found_scale}")
 if differences:
     sys.exit("\n".join([f"{len(differences)} differences", *differences[:20]]))
-print(f"{GROUPS} groups of parts: curves as by scipy {scipy.__version__}, Weibull within {worst:.1e}, no better likelihood found")
+print(f"{GROUPS} groups of parts: curves and their bounds as by scipy {scipy.__version__}, Weibull within {worst:.1e}, no better likelihood found")

@@ -146,7 +146,13 @@ fn nothing_fitted(pointer: &str, place: Place, occasion: &Occasion) -> ActError 
 async fn renew(act: &mut Act, facts: &Facts, occasion: &Occasion) -> Result<Fitting, ActError> {
     let there = fitted(facts, occasion.place, occasion);
     let (old, _) = there.ok_or_else(|| nothing_fitted("/answer", occasion.place, occasion))?;
-    let new = NewComponent { kind: old.kind.clone(), product: old.product.clone(), depth_new: old.depth_new };
+    let new = NewComponent {
+        kind: old.kind.clone(),
+        product: old.product.clone(),
+        depth_new: old.depth_new,
+        came_used: false,
+        cost: None,
+    };
     let component = components::create(act, new).await?;
     place(act, facts, component.id, occasion).await
 }

@@ -1,14 +1,18 @@
 //! Components whose life is followed, and where they are fitted.
 
+mod costs;
+mod ends;
 mod set;
 
+pub use costs::state_cost;
+pub use ends::{NewEnd, retire, withdraw_end};
 pub use set::{NewSet, swap_set};
 
 use crate::Act;
 use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
 use chrono::NaiveDate;
-use model::{Code, Component, ComponentId, Fitting, FittingId, Place, VehicleId};
+use model::{Code, Component, ComponentId, Cost, EndReason, Fitting, FittingId, Place, VehicleId};
 use quantity::{Dimension, Distance, Entered};
 
 /// A component to be entered.
@@ -20,6 +24,10 @@ pub struct NewComponent {
     pub product: String,
     /// Depth when new.
     pub depth_new: Option<Entered>,
+    /// Whether it was used before.
+    pub came_used: bool,
+    /// What it cost, bought and fitted.
+    pub cost: Option<Cost>,
 }
 
 /// Enters a component; it lies in store until it is fitted.
@@ -35,11 +43,15 @@ pub async fn create(act: &mut Act, new: NewComponent) -> Result<Component, ActEr
         kind: new.kind,
         product: new.product,
         depth_new: new.depth_new,
+        came_used: new.came_used,
         recorded_at: act.at(),
     };
     let (fleet, stamp) = (act.fleet(), act.stamp());
     store::components::insert(&mut act.conn(), fleet, &component, &stamp).await?;
     act.note("component", component.id, "create", None, Some(&component));
+    if let Some(cost) = new.cost {
+        costs::insert(act, component.id, cost).await?;
+    }
     Ok(component)
 }
 
@@ -62,20 +74,39 @@ pub struct NewFitting {
 /// comes first or finds its new vehicle.
 ///
 /// # Errors
-/// [`ActError::NotFound`]; a conflict if the component is fitted elsewhere; faults; storage errors.
+/// [`ActError::NotFound`]; a conflict if the component is fitted elsewhere or was taken off for good; faults; storage
+/// errors.
 pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<Fitting, ActError> {
+    fit_in_place_of(act, vehicle, new, None).await
+}
+
+/// The same; what is taken out for it is taken off for good for that reason, if one is said, else it goes into store.
+///
+/// # Errors
+/// As [`fit`]; a fault for [`EndReason::Other`], which needs a note of its own.
+pub async fn fit_in_place_of(
+    act: &mut Act,
+    vehicle: VehicleId,
+    new: NewFitting,
+    displaced: Option<EndReason>,
+) -> Result<Fitting, ActError> {
     let fleet = act.fleet();
     let mut vehicles = store::elsewhere::vehicles_of(&mut act.conn(), fleet, new.component).await?;
     vehicles.push(vehicle);
     act.lock(&vehicles).await?;
     let mut faults = Vec::new();
     let odometer = read_odometer(Some(new.odometer), "/odometer", &mut faults);
-    let component = store::components::find(&mut act.conn(), fleet, new.component).await?;
+    let component = store::components::lock(&mut act.conn(), fleet, new.component).await?;
     if component.is_none() {
         let detail = format!("there is no component {}", new.component);
         faults.push(Fault::new("/component", "unknown", detail));
     }
+    if displaced == Some(EndReason::Other) {
+        let detail = "another reason needs a note: take it off for good in an act of its own";
+        faults.push(Fault::new("/displaced", "note-missing", detail));
+    }
     none_of(faults)?;
+    ends::none_stands(act, new.component).await?;
     let kind = component.map(|component| component.kind);
     if let Some(open) = store::fittings::open_of(&mut act.conn(), fleet, new.component).await? {
         let detail = format!("the component is fitted {} since {}", open.place.title(), open.from);
@@ -86,7 +117,14 @@ pub async fn fit(act: &mut Act, vehicle: VehicleId, new: NewFitting) -> Result<F
         let detail = format!("it was taken out on {day}, after that");
         return Err(ActError::fault("/from", "order", detail));
     }
-    make_room(act, vehicle, &new, kind.as_ref(), odometer, "replaced").await?;
+    let reason = displaced.map_or("replaced", EndReason::word);
+    let taken_out = make_room(act, vehicle, &new, kind.as_ref(), odometer, reason).await?;
+    if let Some(reason) = displaced {
+        for component in taken_out {
+            let (on, odometer, note) = (new.from, Some(new.odometer), None);
+            ends::insert(act, NewEnd { component, reason, on, odometer, note }).await?;
+        }
+    }
     insert(act, vehicle, &new, odometer).await
 }
 
@@ -112,7 +150,7 @@ async fn insert(
     Ok(fitting)
 }
 
-/// Takes out what is of the same kind in the place of a new fitting.
+/// Takes out what is of the same kind in the place of a new fitting, and tells which components that were.
 async fn make_room(
     act: &mut Act,
     vehicle: VehicleId,
@@ -120,8 +158,9 @@ async fn make_room(
     kind: Option<&Code>,
     odometer: Distance,
     reason: &str,
-) -> Result<(), ActError> {
+) -> Result<Vec<ComponentId>, ActError> {
     let (fleet, stamp) = (act.fleet(), act.stamp());
+    let mut taken_out = Vec::new();
     for there in store::fittings::open_at(&mut act.conn(), fleet, vehicle, new.place).await? {
         let other = store::components::find(&mut act.conn(), fleet, there.component).await?;
         if other.as_ref().map(|component| &component.kind) == kind {
@@ -132,9 +171,10 @@ async fn make_room(
             }
             let end = store::fittings::End { to: new.from, odometer, reason: reason.to_owned() };
             store::fittings::end(&mut act.conn(), fleet, there.id, &end, &stamp).await?;
+            taken_out.push(there.component);
         }
     }
-    Ok(())
+    Ok(taken_out)
 }
 
 /// Takes a component out.

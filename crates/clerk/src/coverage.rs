@@ -20,36 +20,47 @@ pub async fn open(
 ) -> Result<CoverageWindow, ActError> {
     act.lock(&[vehicle]).await?;
     let mut faults = Vec::new();
-    check_limits(&terms, &mut faults);
+    check_limits(&terms, "", &mut faults);
     check_clauses(&terms, &mut faults);
     let zone = find(act, vehicle).await?.zone;
     check_transfer(&terms, local_day(act.at(), zone), &mut faults);
-    let (fleet, stamp) = (act.fleet(), act.stamp());
+    let fleet = act.fleet();
     if let Some(service) = terms.opened_by
         && store::services::find(&mut act.conn(), fleet, vehicle, service).await?.is_none()
     {
         faults.push(Fault::new("/opened_by", "unknown", format!("there is no service record {service}")));
     }
     none_of(faults)?;
+    insert(act, vehicle, terms).await
+}
+
+/// Keeps a window whose terms are in order.
+pub(crate) async fn insert(
+    act: &mut Act,
+    vehicle: VehicleId,
+    terms: CoverageTerms,
+) -> Result<CoverageWindow, ActError> {
+    let (fleet, stamp) = (act.fleet(), act.stamp());
     let window = CoverageWindow { id: WindowId(act.new_id()), terms, recorded_at: act.at() };
     store::coverage::insert(&mut act.conn(), fleet, vehicle, &window, &stamp).await?;
     act.note("coverage_window", window.id, "open", None, Some(&window));
     Ok(window)
 }
 
-fn check_limits(terms: &CoverageTerms, faults: &mut Vec<Fault>) {
+/// A fault at `within` for terms without any limit, or with one that cannot be.
+pub(crate) fn check_limits(terms: &CoverageTerms, within: &str, faults: &mut Vec<Fault>) {
     if terms.months.is_none() && terms.distance.is_none() {
         faults.push(Fault::new(
-            "/months",
+            format!("{within}/months"),
             "missing",
             "a window needs a limit in months, in distance, or both",
         ));
     }
-    read_odometer(terms.distance, "/distance", faults);
-    read_odometer(terms.start_odometer, "/start_odometer", faults);
+    read_odometer(terms.distance, &format!("{within}/distance"), faults);
+    read_odometer(terms.start_odometer, &format!("{within}/start_odometer"), faults);
     if terms.capacity_floor_percent.is_some_and(|floor| !(0.0..=100.0).contains(&floor)) {
         faults.push(Fault::new(
-            "/capacity_floor_percent",
+            format!("{within}/capacity_floor_percent"),
             "range",
             "a capacity floor lies between 0 and 100",
         ));

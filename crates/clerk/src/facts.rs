@@ -47,8 +47,8 @@ pub(crate) async fn seen(
     Ok(facts)
 }
 
-/// What the store keeps of each vehicle.
-async fn own(
+/// What the store keeps of each vehicle, without what its components went through on others.
+pub(crate) async fn own(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     vehicles: &[VehicleId],

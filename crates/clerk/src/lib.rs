@@ -21,6 +21,7 @@ pub mod indicators;
 pub mod inspections;
 pub mod jobs;
 pub mod keys;
+pub mod lives;
 pub mod meters;
 mod off_road;
 pub mod organisation;

@@ -3,12 +3,12 @@
 use crate::Act;
 use crate::entered::read_odometer;
 use crate::error::{ActError, Fault, none_of};
-use crate::readings;
 use crate::vehicles::find;
+use crate::{coverage, readings};
 use chrono::NaiveDate;
 use model::{
-    Code, OdometerReading, Part, ReadingId, ReadingSource, ServiceId, ServiceRecord, Vehicle, VehicleId,
-    WorkshopId, local_day, noon,
+    Code, CoverageTerms, DistanceFrom, LastDay, OdometerReading, Part, ReadingId, ReadingSource, ServiceId,
+    ServiceRecord, Transfer, Vehicle, VehicleId, WindowKind, WorkshopId, local_day, noon,
 };
 use quantity::Entered;
 use store::readings::ReadingLinks;
@@ -34,19 +34,70 @@ pub struct NewService {
     pub evidence: Option<String>,
     /// Free text.
     pub note: Option<String>,
+    /// Warranties that come with parts fitted.
+    pub warranties: Vec<PartWarranty>,
 }
 
-/// Records a service, and its odometer in the meter log.
+/// A warranty that comes with a part fitted in a service. It opens a coverage window that counts from that day and odometer.
+#[derive(Debug, Clone)]
+pub struct PartWarranty {
+    /// Which of the parts, counted from zero.
+    pub part: usize,
+    /// What is covered: the component's code.
+    pub component: Code,
+    /// Months it lasts.
+    pub months: Option<u32>,
+    /// Distance it lasts, as entered.
+    pub distance: Option<Entered>,
+    /// Which day is the last.
+    pub last_day: LastDay,
+}
+
+impl PartWarranty {
+    /// The terms of the window that it opens.
+    fn terms(&self, service: ServiceId, parts: &[Part]) -> CoverageTerms {
+        CoverageTerms {
+            kind: WindowKind::Warranty,
+            title: parts
+                .get(self.part)
+                .map_or_else(String::new, |part| format!("Replaced part: {}", part.name)),
+            scope: vec![self.component.clone()],
+            starts_on: None,
+            start_odometer: None,
+            opened_by: Some(service),
+            months: self.months,
+            distance: self.distance,
+            distance_from: DistanceFrom::StartOdometer,
+            last_day: self.last_day,
+            capacity_floor_percent: None,
+            reduced_if: Vec::new(),
+            pro_rata: Vec::new(),
+            transfer: Transfer::Automatic,
+            transfer_within_days: None,
+            transferred_on: None,
+            excess: None,
+            voided_by: None,
+        }
+    }
+}
+
+/// Records a service, its odometer in the meter log, and the warranties of the parts fitted.
 ///
 /// # Errors
-/// [`ActError::NotFound`]; faults for a day in the future, unknown rules or workshop; storage errors.
+/// [`ActError::NotFound`]; faults for a day in the future, unknown rules or workshop, a warranty without a limit; storage
+/// errors.
 pub async fn record(act: &mut Act, vehicle: VehicleId, new: NewService) -> Result<ServiceRecord, ActError> {
     act.lock(&[vehicle]).await?;
     let known = find(act, vehicle).await?;
     let mut faults = check(act, &known, &new).await?;
     let odometer = read_odometer(Some(new.odometer), "/odometer", &mut faults);
-    none_of(faults)?;
     let id = ServiceId(act.new_id());
+    let windows: Vec<CoverageTerms> =
+        new.warranties.iter().map(|warranty| warranty.terms(id, &new.parts)).collect();
+    for (warranty, terms) in new.warranties.iter().zip(&windows) {
+        coverage::check_limits(terms, &format!("/parts/{}/warranty", warranty.part), &mut faults);
+    }
+    none_of(faults)?;
     let reading = OdometerReading {
         id: ReadingId(act.new_id()),
         entered: new.odometer,
@@ -76,6 +127,9 @@ pub async fn record(act: &mut Act, vehicle: VehicleId, new: NewService) -> Resul
     let (fleet, stamp) = (act.fleet(), act.stamp());
     store::services::insert(&mut act.conn(), fleet, vehicle, &service, &stamp).await?;
     act.note("service_record", id, "record", None, Some(&service));
+    for terms in windows {
+        coverage::insert(act, vehicle, terms).await?;
+    }
     Ok(service)
 }
 
@@ -106,7 +160,7 @@ async fn check(act: &mut Act, vehicle: &Vehicle, new: &NewService) -> Result<Vec
     Ok(faults)
 }
 
-/// Withdraws a service record with its meter entry: what it satisfied is open again.
+/// Withdraws a service record with its meter entry and the coverage windows it opened: what it satisfied is open again.
 ///
 /// # Errors
 /// [`ActError::NotFound`]; storage errors.
@@ -124,5 +178,9 @@ pub async fn withdraw(act: &mut Act, vehicle: VehicleId, id: ServiceId) -> Resul
     }
     store::readings::withdraw(&mut act.conn(), fleet, vehicle, service.reading, at).await?;
     act.note("service_record", id, "withdraw", Some(&service), None);
+    // Without the record they would count from the vehicle's first day, which nobody has promised.
+    for window in store::coverage::opened_by(&mut act.conn(), fleet, vehicle, id).await? {
+        coverage::withdraw(act, vehicle, window.id).await?;
+    }
     Ok(())
 }

@@ -110,6 +110,7 @@ async fn work(
                 currency,
                 evidence,
                 note,
+                warranties: Vec::new(),
             };
             clerk::services::record(act, van, new).await.map(drop)
         }
@@ -167,7 +168,13 @@ async fn wear(
             clerk::findings::close(act, van, finding, ClosureKind::Dismissed, why, None).await.map(drop)
         }
         8 => {
-            let new = NewComponent { kind: code("tyre"), product: "Grip 9".to_owned(), depth_new: None };
+            let new = NewComponent {
+                kind: code("tyre"),
+                product: "Grip 9".to_owned(),
+                depth_new: None,
+                came_used: false,
+                cost: None,
+            };
             let component = clerk::components::create(act, new).await?.id;
             let new =
                 NewFitting { component, place: Place::FrontLeft, from: today, odometer: odometer(world) };
@@ -238,7 +245,13 @@ async fn sister(world: &World, act: &mut Act, van: VehicleId, kind: u64) -> Resu
     let today = local_day(world.clock.now(), chrono_tz::UTC);
     if kind == 26 {
         let depth_new = Some(Entered::new(8.0, Unit::Millimetre));
-        let new = NewComponent { kind: code("tyre"), product: "Grip 9".to_owned(), depth_new };
+        let new = NewComponent {
+            kind: code("tyre"),
+            product: "Grip 9".to_owned(),
+            depth_new,
+            came_used: false,
+            cost: None,
+        };
         let component = clerk::components::create(act, new).await?.id;
         let (place, from) = (Place::RearRight, today - Days::new(40));
         let new = NewFitting { component, place, from, odometer: km(1_000.0) };

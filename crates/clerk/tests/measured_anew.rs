@@ -19,7 +19,13 @@ async fn facts(world: &World, van: VehicleId) -> Facts {
 async fn tyre_at(world: &World, van: VehicleId, place: Place) -> ComponentId {
     let mut act = world.act().await;
     let depth_new = Some(Entered::new(8.0, Unit::Millimetre));
-    let new = NewComponent { kind: code("tyre"), product: "Gripwell Van".to_owned(), depth_new };
+    let new = NewComponent {
+        kind: code("tyre"),
+        product: "Gripwell Van".to_owned(),
+        depth_new,
+        came_used: false,
+        cost: None,
+    };
     let component = clerk::components::create(&mut act, new).await.expect("a tyre").id;
     let new = NewFitting { component, place, from: day("2026-03-01"), odometer: km(2_000.0) };
     clerk::components::fit(&mut act, van, new).await.expect("fitted");

@@ -23,7 +23,13 @@ fn near(one: f64, other: f64) -> bool {
 
 async fn new_tyre(act: &mut Act) -> ComponentId {
     let depth_new = Some(Entered::new(8.0, Unit::Millimetre));
-    let new = NewComponent { kind: code("tyre"), product: "Gripwell Van".to_owned(), depth_new };
+    let new = NewComponent {
+        kind: code("tyre"),
+        product: "Gripwell Van".to_owned(),
+        depth_new,
+        came_used: false,
+        cost: None,
+    };
     clerk::components::create(act, new).await.expect("a tyre").id
 }
 

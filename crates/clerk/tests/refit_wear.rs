@@ -35,7 +35,13 @@ async fn vans(world: &World, from: usize, count: usize, product: &str) -> Vec<Ve
         let new: NewVehicle = world.new_van(&format!("Van {n}"));
         let van = clerk::vehicles::register(&mut act, new).await.expect("a vehicle").id;
         let depth_new = Some(Entered::new(8.0, Unit::Millimetre));
-        let new = NewComponent { kind: code("tyre"), product: product.to_owned(), depth_new };
+        let new = NewComponent {
+            kind: code("tyre"),
+            product: product.to_owned(),
+            depth_new,
+            came_used: false,
+            cost: None,
+        };
         let component = clerk::components::create(&mut act, new).await.expect("a tyre").id;
         let (place, from) = (Place::FrontLeft, day("2026-01-01"));
         let new = NewFitting { component, place, from, odometer: km(0.0) };

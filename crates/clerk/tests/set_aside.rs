@@ -70,7 +70,13 @@ async fn settle(
 async fn with_tyre(world: &World, van: VehicleId, depth_new: Option<f64>) {
     let mut act = world.act().await;
     let depth_new = depth_new.map(|depth| Entered::new(depth, Unit::Millimetre));
-    let new = NewComponent { kind: code("tyre"), product: "Grip 9".to_owned(), depth_new };
+    let new = NewComponent {
+        kind: code("tyre"),
+        product: "Grip 9".to_owned(),
+        depth_new,
+        came_used: false,
+        cost: None,
+    };
     let component = clerk::components::create(&mut act, new).await.expect("a tyre").id;
     let (place, from) = (Place::FrontLeft, day("2027-01-10"));
     let new = NewFitting { component, place, from, odometer: km(1_000.0) };

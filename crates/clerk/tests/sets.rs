@@ -13,7 +13,13 @@ async fn tyres(world: &World, product: &str) -> Vec<ComponentId> {
     let mut act = world.act().await;
     let mut made = Vec::new();
     for _ in WHEELS {
-        let new = NewComponent { kind: code("tyre"), product: product.to_owned(), depth_new: None };
+        let new = NewComponent {
+            kind: code("tyre"),
+            product: product.to_owned(),
+            depth_new: None,
+            came_used: false,
+            cost: None,
+        };
         made.push(clerk::components::create(&mut act, new).await.expect("a tyre").id);
     }
     act.commit().await.expect("committed");

@@ -3,10 +3,11 @@
 use crate::define::{answer, request};
 use crate::list::Many;
 use crate::quantity::{Depth, Distance, Quantity};
+use crate::service::{Cost, NewCost};
 use crate::text::{Line, Text};
 use ::quantity::Unit;
 use chrono::{DateTime, NaiveDate, Utc};
-use model::{Code, ComponentId, FittingId, Place, VehicleId};
+use model::{Code, ComponentId, EndReason, FittingId, Place, VehicleId};
 
 answer! {
     /// A part whose life is followed. It belongs to the fleet and may lie in store.
@@ -19,15 +20,72 @@ answer! {
         product: String = "Gripwell Van 205/65 R16",
         /// Its depth when new.
         depth_new: Option<Quantity> = {"value": 8, "unit": "mm"},
+        /// Whether it had been used before the record of it begins: it is left out of achieved lives then.
+        came_used: bool,
+        /// What it cost, bought and fitted, as stated last; null while nobody has.
+        cost: Option<Cost>,
+        /// That it was taken off for good; null while it may be fitted.
+        end: Option<ComponentEnd> = null,
         /// When it was recorded.
         recorded_at: DateTime<Utc>,
     }
 }
 
-impl From<model::Component> for Component {
-    fn from(component: model::Component) -> Self {
-        let model::Component { id, kind, product, depth_new, recorded_at } = component;
-        Self { id, kind, product, depth_new: depth_new.map(Quantity::from), recorded_at }
+impl Component {
+    /// The component with its cost and its end, where it has them.
+    pub fn of(
+        component: model::Component,
+        cost: Option<model::Cost>,
+        end: Option<model::ComponentEnd>,
+    ) -> Self {
+        let model::Component { id, kind, product, depth_new, came_used, recorded_at } = component;
+        let (depth_new, cost) = (depth_new.map(Quantity::from), cost.map(Cost::from));
+        Self { id, kind, product, depth_new, came_used, cost, end: end.map(ComponentEnd::from), recorded_at }
+    }
+}
+
+answer! {
+    /// That a component was taken off for good, and why.
+    ComponentEnd {
+        /// Why.
+        reason: EndReason,
+        /// On this day.
+        on: NaiveDate,
+        /// The odometer then; null for one that lay in store.
+        odometer: Option<Quantity>,
+        /// What else there is to say.
+        note: Option<String> = "Worn to 3 mm.",
+        /// When it was recorded.
+        recorded_at: DateTime<Utc>,
+    }
+}
+
+impl From<model::ComponentEnd> for ComponentEnd {
+    fn from(end: model::ComponentEnd) -> Self {
+        let model::ComponentEnd { id: _, component: _, reason, on, odometer, note, recorded_at } = end;
+        Self { reason, on, odometer: odometer.map(Quantity::from), note, recorded_at }
+    }
+}
+
+request! {
+    /// That a component was taken off for good.
+    NewComponentEnd {
+        /// Why.
+        reason: EndReason,
+        /// On this day.
+        on: NaiveDate,
+        /// The odometer then: needed where it is fitted, none where it lies in store.
+        odometer: Option<Distance>,
+        /// What else there is to say; needed for another reason than those named.
+        note: Option<Text<500>> = "Worn to 3 mm.",
+    }
+}
+
+request! {
+    /// What a component cost.
+    StatedCost {
+        /// Bought and fitted.
+        cost: NewCost,
     }
 }
 
@@ -40,6 +98,10 @@ request! {
         product: Line<120> = "Gripwell Van 205/65 R16",
         /// Its depth when new.
         depth_new: Option<Depth>,
+        /// Whether it was used before, by whomever; no if not said.
+        came_used: Option<bool>,
+        /// What it cost, bought and fitted.
+        cost: Option<NewCost>,
     }
 }
 
@@ -92,6 +154,8 @@ request! {
         from: NaiveDate,
         /// The odometer then.
         odometer: Distance,
+        /// Why what is taken out for it is taken off for good; it goes into store if not said.
+        displaced: Option<EndReason>,
     }
 }
 

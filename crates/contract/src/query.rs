@@ -2,10 +2,11 @@
 
 use crate::define::request;
 use crate::number::Whole;
+use crate::quantity::OdometerUnit;
 use crate::text::Line;
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Stage, WindowStage};
-use model::{DepotId, VehicleId};
+use model::{Code, DepotId, Position, VehicleId};
 
 request! {
     /// Which page of a list.
@@ -48,6 +49,20 @@ request! {
         stage: Option<WindowStage> = "ending",
         /// Those of vehicles of this depot.
         depot: Option<DepotId>,
+    }
+}
+
+request! {
+    /// Which achieved lives.
+    AchievedLivesAsked {
+        /// Those of this kind of component.
+        kind: Option<Code> = "tyre",
+        /// Those of this product.
+        product: Option<Line<120>> = "Gripwell Van 205/65 R16",
+        /// Those in this position.
+        position: Option<Position>,
+        /// In which unit distances are told; in kilometres if not said.
+        unit: Option<OdometerUnit>,
     }
 }
 

@@ -1,5 +1,6 @@
 //! Work done on a vehicle, and its papers.
 
+use crate::coverage::CoverageWindow;
 use crate::define::{answer, request};
 use crate::list::Many;
 use crate::number::{Amount, Whole};
@@ -9,7 +10,7 @@ use crate::text::{Currency, Line, Text};
 use ::quantity::Unit;
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{DueItem, FOLLOW_UP};
-use model::{Code, PaperId, PaperKind, ReadingId, ServiceId, WorkshopId};
+use model::{Code, LastDay, PaperId, PaperKind, ReadingId, ServiceId, WorkshopId};
 
 answer! {
     /// A part used in a service.
@@ -32,6 +33,29 @@ request! {
         number: Option<Line<80>> = "OF-118",
         /// How many; one if not said.
         quantity: Option<Amount>,
+        /// The warranty that comes with it.
+        warranty: Option<NewPartWarranty>,
+    }
+}
+
+request! {
+    /// The warranty that comes with a part fitted. It opens a coverage window that counts from the day and the odometer of
+    /// the record, and is withdrawn with it.
+    NewPartWarranty {
+        /// What is covered: the component's code.
+        component: Code = "alternator",
+        /// Months it lasts. At least one of `months` and `distance` is needed.
+        months: Option<Whole<1, 600>> = 24,
+        /// Distance it lasts.
+        distance: Option<Distance> = {"value": 40_000, "unit": "km"},
+        /// Which day is the last; the day before the anniversary if not said.
+        last_day: Option<LastDay>,
+    } checked by has_a_limit
+}
+
+fn has_a_limit(warranty: &NewPartWarranty, reader: &mut Reader) {
+    if warranty.months.is_none() && warranty.distance.is_none() {
+        reader.fault("no-limit", "a warranty needs `months`, `distance` or both");
     }
 }
 
@@ -42,6 +66,12 @@ answer! {
         minor: i64 = 12900,
         /// The currency (ISO 4217).
         currency: String = "EUR",
+    }
+}
+
+impl From<model::Cost> for Cost {
+    fn from(cost: model::Cost) -> Self {
+        Self { minor: cost.minor, currency: cost.currency }
     }
 }
 
@@ -92,6 +122,8 @@ answer! {
         record: ServiceRecord,
         /// What the work asks for now.
         follow_ups: Vec<FollowUp>,
+        /// The windows that the warranties of its parts opened.
+        coverage_windows: Vec<CoverageWindow>,
     }
 }
 
@@ -127,11 +159,17 @@ impl FollowUp {
 }
 
 impl RecordedService {
-    /// The record with those of its vehicle's due items that follow from it; distances in `unit`.
-    pub fn of(record: model::ServiceRecord, items: &[DueItem], unit: Unit) -> Self {
+    /// The record with the windows it opened and those of its vehicle's due items that follow from it; distances in `unit`.
+    pub fn of(
+        record: model::ServiceRecord,
+        items: &[DueItem],
+        windows: Vec<model::CoverageWindow>,
+        unit: Unit,
+    ) -> Self {
         let id = record.id;
         let follow_ups = items.iter().filter_map(|item| FollowUp::of(item, id, unit)).collect();
-        Self { id, record: record.into(), follow_ups }
+        let coverage_windows = windows.into_iter().map(CoverageWindow::from).collect();
+        Self { id, record: record.into(), follow_ups, coverage_windows }
     }
 }
 

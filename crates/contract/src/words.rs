@@ -60,6 +60,11 @@ words! {
     model::Grade, "Grade", "What a measurement means, from best to worst.";
     model::Place, "Place", "Where on a vehicle; left and right as seen from the driver's seat.";
     model::Zone, "Zone", "Where at a place: across a tyre's tread, or which pad of a caliper.";
+    model::EndReason, "EndReason", "Why a component was taken off for good. What was worn or failed had reached the end of its life; all others would have gone on.";
+    model::Position, "Position", "Where a component did its work: left and right are alike, front and rear are not.";
+    model::NoDistance, "NoDistance", "Why a distance run is not known.";
+    model::LifeWithheld, "LifeWithheldReason", "Why no achieved life is told.";
+    model::NoLifeLaw, "NoLifeLaw", "Why no Weibull law of lives is told.";
     model::FindingWeight, "FindingWeight", "How heavily a finding weighs.";
     model::SetAsideReason, "HeldMeasurementReason", "Why a measurement is held.";
     model::Ladder, "Ladder", "What a reminder is about.";

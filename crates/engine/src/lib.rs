@@ -12,6 +12,7 @@ mod derived;
 mod explain;
 mod judging;
 mod known;
+mod lives;
 mod marks;
 mod meters;
 mod operating;
@@ -36,6 +37,10 @@ pub use explain::{
     Opening, PaceStep, Started, Step, WearStep, WindowStart, explain,
 };
 pub use judging::judge;
+pub use lives::{
+    Achieved, AchievedLife, CostOfRun, Fate, FittedTime, Lifetimes, PartLife, ProductCost, Quantile, Run,
+    achieved_lives, ends_life, fitted_times,
+};
 pub use marks::{first_mark, first_mark_after, marks};
 pub use running::hour_gaps;
 pub use stays::{before_out, folded, told_from};

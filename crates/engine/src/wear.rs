@@ -2,7 +2,7 @@
 
 mod elsewhere;
 pub(crate) mod history;
-mod odometer;
+pub(crate) mod odometer;
 mod rates;
 mod worn;
 

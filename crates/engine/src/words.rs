@@ -9,6 +9,7 @@ mod cover;
 mod doubts;
 mod duty;
 mod lines;
+mod lives;
 mod meters;
 mod money;
 mod wear;
@@ -18,6 +19,7 @@ pub use because::because;
 use because::counted;
 pub use doubts::{doubt, hour_doubt, replacement_question, suggestion, verdict};
 pub use lines::{item, item_line};
+pub use lives::{no_distance, withheld};
 pub use windows::{window, window_line};
 
 use money::money;

@@ -66,6 +66,51 @@ fn failures_that_tie_with_censored_parts_come_first() {
     assert_eq!((first.at_risk, first.failures, second.at_risk), (21, 3, 17));
 }
 
+/// Standard errors as printed with these data in textbooks (Kleinbaum and Klein; from memory), to four digits by Greenwood's
+/// formula by hand. Bounds: scipy 1.17.1, `ecdf(CensoredData.right_censored(...)).sf.confidence_interval(0.95, "log-log")`
+/// (computed);
+/// lifelines 0.30.3 gives the same, and the lengths in the test below.
+#[test]
+fn the_curve_has_the_standard_errors_and_bounds_of_other_libraries() {
+    let estimate = KaplanMeier::new(&remissions()).expect("nine failures");
+    let expected = [
+        (0.0764, 0.619_718, 0.951_552),
+        (0.0869, 0.563_147, 0.922_809),
+        (0.0963, 0.503_200, 0.889_362),
+        (0.1068, 0.431_610, 0.849_066),
+        (0.1141, 0.367_511, 0.804_912),
+        (0.1282, 0.267_779, 0.746_791),
+        (0.1346, 0.188_052, 0.680_143),
+    ];
+    assert_eq!(estimate.steps().len(), expected.len());
+    for (step, (error, low, high)) in estimate.steps().iter().zip(expected) {
+        let ours = step.standard_error().expect("some are left");
+        assert!((ours - error).abs() < 5e-5, "{ours} against {error}");
+        let [lower, upper] = step.survival_band(1.959_963_984_54).expect("some are left");
+        assert!(
+            (lower - low).abs() < 1e-6 && (upper - high).abs() < 1e-6,
+            "{lower} {upper} against {low} {high}"
+        );
+    }
+}
+
+/// Where the bounds above come down to a half, and to three quarters.
+#[test]
+fn the_median_lies_where_the_bounds_of_the_curve_cross_a_half() {
+    let estimate = KaplanMeier::new(&remissions()).expect("nine failures");
+    assert_eq!(estimate.failed_by_band(0.5, 1.959_963_984_54), [Some(13.0), None]);
+    assert_eq!((estimate.failed_by(0.25), estimate.failed_by(0.9)), (Some(13.0), None));
+    assert_eq!(estimate.failed_by_band(0.25, 1.959_963_984_54), [Some(6.0), Some(22.0)]);
+}
+
+#[test]
+fn once_no_part_is_left_the_curve_has_no_spread_to_tell() {
+    let estimate = KaplanMeier::new(&lives(&[100.0, 200.0], &[])).expect("two failures");
+    let [first, last] = [estimate.steps()[0], estimate.steps()[1]];
+    assert!(first.standard_error().is_some() && last.survival < 1e-12);
+    assert_eq!((last.standard_error(), last.survival_band(1.0)), (None, None));
+}
+
 #[test]
 fn survival_falls_at_a_failure_and_not_between_two() {
     let estimate = KaplanMeier::new(&remissions()).expect("nine failures");

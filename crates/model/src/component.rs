@@ -1,7 +1,7 @@
 //! Components whose life is followed, where each was fitted, and how fast its kind wears.
 
-use crate::coded::Code;
-use crate::ids::{ComponentId, FittingId, MeasurementId, VehicleId};
+use crate::coded::{Code, worded};
+use crate::ids::{ComponentCostId, ComponentEndId, ComponentId, FittingId, MeasurementId, VehicleId};
 use crate::inspection::{Measurement, Place};
 use chrono::{DateTime, NaiveDate, Utc};
 use quantity::{Distance, Entered};
@@ -18,8 +18,100 @@ pub struct Component {
     pub product: String,
     /// Depth when new, as entered.
     pub depth_new: Option<Entered>,
+    /// Whether it had been used before the fleet's record of it begins: how long it has lasted is not known then.
+    pub came_used: bool,
     /// When it was recorded.
     pub recorded_at: DateTime<Utc>,
+}
+
+worded! {
+    /// Why a component was taken off for good.
+    EndReason {
+        /// It had reached its limit by use.
+        Worn = "worn",
+        /// It gave out by itself before it was worn.
+        Failed = "failed",
+        /// Something from outside ended it: a kerb, a nail, a crash, a wrong fluid.
+        Damaged = "damaged",
+        /// It was changed on schedule, before it was worn.
+        Scheduled = "scheduled",
+        /// It was past the age up to which it may be used.
+        Aged = "aged",
+        /// Its maker called it back.
+        Recalled = "recalled",
+        /// It left the fleet on its vehicle.
+        SoldWithVehicle = "sold_with_vehicle",
+        /// Something else, as its note says.
+        Other = "other",
+    }
+}
+
+/// That a component was taken off for good, and why. It is not fitted again unless this is withdrawn.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComponentEnd {
+    /// Its id.
+    pub id: ComponentEndId,
+    /// The component.
+    pub component: ComponentId,
+    /// Why.
+    pub reason: EndReason,
+    /// On this day.
+    pub on: NaiveDate,
+    /// The odometer then, as entered; none for one that lay in store.
+    pub odometer: Option<Entered>,
+    /// What else there is to say.
+    pub note: Option<String>,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
+}
+
+/// A sum of money.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Cost {
+    /// In minor units of the currency.
+    pub minor: i64,
+    /// Currency (ISO 4217).
+    pub currency: String,
+}
+
+/// What a component was said to cost, bought and fitted. What was said last holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ComponentCost {
+    /// Its id.
+    pub id: ComponentCostId,
+    /// The component.
+    pub component: ComponentId,
+    /// The cost.
+    pub cost: Cost,
+    /// When it was recorded.
+    pub recorded_at: DateTime<Utc>,
+}
+
+worded! {
+    /// Where a component did its work, as far as that tells how long it lasts: left and right are alike, front and rear
+    /// are not.
+    Position {
+        /// At front wheels only.
+        Front = "front",
+        /// At rear wheels only.
+        Rear = "rear",
+        /// On the vehicle as a whole.
+        Vehicle = "vehicle",
+        /// In more than one of these, one after the other.
+        Several = "several",
+    }
+}
+
+impl Position {
+    /// The position a place belongs to; a spare does no work.
+    pub const fn of(place: Place) -> Option<Self> {
+        match place {
+            Place::FrontLeft | Place::FrontRight => Some(Self::Front),
+            Place::RearLeft | Place::RearRight => Some(Self::Rear),
+            Place::Vehicle => Some(Self::Vehicle),
+            Place::Spare => None,
+        }
+    }
 }
 
 /// A component's time in one place on one vehicle.

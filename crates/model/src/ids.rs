@@ -80,6 +80,10 @@ ids! {
     FindingId,
     /// A component.
     ComponentId,
+    /// That a component was taken off for good.
+    ComponentEndId,
+    /// What a component was said to cost.
+    ComponentCostId,
     /// Fitted rates of wear of a product.
     WearRateId,
     /// A component's time in one place.

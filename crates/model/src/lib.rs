@@ -16,6 +16,7 @@ mod facts;
 pub mod horizon;
 mod ids;
 mod inspection;
+mod lives;
 mod notice;
 mod organisation;
 mod paper;
@@ -36,8 +37,8 @@ pub use calendar::{
 };
 pub use coded::{Code, CodeError};
 pub use component::{
-    Component, ComponentHistory, Fitting, MeasuredElsewhere, MeasurementAnswer, MeasurementChoice,
-    SpellElsewhere, WearRate,
+    Component, ComponentCost, ComponentEnd, ComponentHistory, Cost, EndReason, Fitting, MeasuredElsewhere,
+    MeasurementAnswer, MeasurementChoice, Position, SpellElsewhere, WearRate,
 };
 pub use coverage::{
     CoverageTerms, CoverageWindow, DistanceFrom, ExcessPrice, LastDay, ProRataStep, Reduction,
@@ -51,6 +52,7 @@ pub use ids::*;
 pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
 };
+pub use lives::{LifeWithheld, NoDistance, NoLifeLaw};
 pub use notice::{LetterKind, LetterState, MarkOutcome, NoticeState};
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,

@@ -221,7 +221,14 @@ fn add_fitted(facts: &mut Facts, day: NaiveDate, n: usize) {
     let (kind, product, depth_new) = (code("tyre"), String::new(), None);
     let component = ComponentId(id(n));
     let recorded_at = first_of_march();
-    facts.components.push(Component { id: component, kind, product, depth_new, recorded_at });
+    facts.components.push(Component {
+        id: component,
+        kind,
+        product,
+        depth_new,
+        came_used: false,
+        recorded_at,
+    });
     let (fitting, place, driven) = (FittingId(id(n + 500)), Place::RearLeft, Distance::from_km(5000));
     let (from, to, measurements) = (day - Days::new(90), day, Vec::new());
     let spells = vec![SpellElsewhere { fitting, place, from, to, driven, measurements }];

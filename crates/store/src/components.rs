@@ -6,25 +6,35 @@ use crate::parse::InRow;
 use crate::rows::{each, one};
 use crate::{AsKnown, Conn, StoreError};
 use chrono::{DateTime, Utc};
-use model::{Component, ComponentId, FleetId, VehicleId};
+use model::{Code, Component, ComponentId, FleetId, VehicleId};
 use uuid::Uuid;
 
 statements! {
     INSERT = {
-        "INSERT INTO component (fleet_id, id, kind, product, depth_new_value, depth_new_unit, recorded_at, recorded_by,"
-        "source, act_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
+        "INSERT INTO component (fleet_id, id, kind, product, depth_new_value, depth_new_unit, came_used, recorded_at,"
+        "recorded_by, source, act_id) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)"
     }
     FIND = {
-        "SELECT id, kind, product, depth_new_value, depth_new_unit, recorded_at FROM component"
+        "SELECT id, kind, product, depth_new_value, depth_new_unit, came_used, recorded_at FROM component"
         "WHERE fleet_id = $1 AND id = $2 AND withdrawn_at IS NULL"
     }
+    /// SQLite has one writer at a time: whoever asks has the row already.
+    LOCK = {
+        "SELECT id, kind, product, depth_new_value, depth_new_unit, came_used, recorded_at FROM component"
+        "WHERE fleet_id = $1 AND id = $2 AND withdrawn_at IS NULL" postgres: "FOR UPDATE"
+    }
+    ALIKE = {
+        "SELECT id, kind, product, depth_new_value, depth_new_unit, came_used, recorded_at FROM component"
+        "WHERE fleet_id = $1 AND (kind = $2 OR $2 IS NULL) AND (product = $3 OR $3 IS NULL) AND withdrawn_at IS NULL"
+        "ORDER BY kind, product, id"
+    }
     PAGE = {
-        "SELECT id, kind, product, depth_new_value, depth_new_unit, recorded_at FROM component"
+        "SELECT id, kind, product, depth_new_value, depth_new_unit, came_used, recorded_at FROM component"
         "WHERE fleet_id = $1 AND withdrawn_at IS NULL AND id > $2 ORDER BY id LIMIT $3"
     }
     /// Once a vehicle, though it was fitted there several times.
     OF_VEHICLES = {
-        "SELECT c.id, c.kind, c.product, c.depth_new_value, c.depth_new_unit, c.recorded_at, f.vehicle_id"
+        "SELECT c.id, c.kind, c.product, c.depth_new_value, c.depth_new_unit, c.came_used, c.recorded_at, f.vehicle_id"
         "FROM component AS c JOIN (SELECT DISTINCT component_id, vehicle_id FROM fitting"
         "WHERE fleet_id = $1 AND vehicle_id IN" ids: "$2"
         "AND recorded_at <= $3 AND (withdrawn_at IS NULL OR withdrawn_at > $3)) AS f ON f.component_id = c.id"
@@ -40,6 +50,7 @@ struct Row {
     product: String,
     depth_new_value: Option<f64>,
     depth_new_unit: Option<String>,
+    came_used: bool,
     recorded_at: DateTime<Utc>,
 }
 
@@ -61,6 +72,7 @@ impl TryFrom<Row> for Component {
             kind: at.code("kind", &row.kind)?,
             product: row.product,
             depth_new: depth,
+            came_used: row.came_used,
             recorded_at: row.recorded_at,
         })
     }
@@ -90,6 +102,7 @@ pub async fn insert(
         &component.product,
         component.depth_new.map(|depth| depth.value),
         component.depth_new.map(|depth| depth.unit.code()),
+        component.came_used,
         stamp.recorded_at,
         stamp.recorded_by,
         &stamp.source,
@@ -105,6 +118,26 @@ pub async fn find(
     id: ComponentId,
 ) -> Result<Option<Component>, StoreError> {
     one(fetch!(fetch_optional, conn, Row, FIND, fleet.0, id.0)?)
+}
+
+/// The component of that id, held until the transaction ends: nobody else fits it or takes it off for good meanwhile. The
+/// rows of the vehicles that it is or was on are locked before it.
+pub async fn lock(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: ComponentId,
+) -> Result<Option<Component>, StoreError> {
+    one(fetch!(fetch_optional, conn, Row, LOCK, fleet.0, id.0)?)
+}
+
+/// All components of this kind and product, or of any where none is named.
+pub async fn alike(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    kind: Option<&Code>,
+    product: Option<&str>,
+) -> Result<Vec<Component>, StoreError> {
+    each(fetch!(fetch_all, conn, Row, ALIKE, fleet.0, kind.map(Code::as_str), product)?)
 }
 
 /// Components behind `after`, in order of ids.

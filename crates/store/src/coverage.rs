@@ -4,9 +4,9 @@ use crate::acts::Stamp;
 use crate::pages::behind_id;
 use crate::parse::{InRow, json_text};
 use crate::rows::{each, each_fact, one_fact};
-use crate::{AsKnown, Conn, StoreError};
+use crate::{AsKnown, Conn, StoreError, id_list};
 use chrono::{DateTime, Utc};
-use model::{CoverageWindow, FleetId, VehicleId, WindowId};
+use model::{CoverageWindow, FleetId, ServiceId, VehicleId, WindowId};
 use uuid::Uuid;
 
 statements! {
@@ -104,6 +104,18 @@ pub async fn page(
 ) -> Result<Vec<CoverageWindow>, StoreError> {
     let after = behind_id(after.map(|id| id.0));
     each_fact(fetch!(fetch_all, conn, Row, PAGE, fleet.0, vehicle.0, after, limit)?)
+}
+
+/// Those of a vehicle's windows that this service record opened, in order of ids.
+pub async fn opened_by(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    service: ServiceId,
+) -> Result<Vec<CoverageWindow>, StoreError> {
+    let all = of_vehicles(conn, fleet, &id_list([vehicle.0]), AsKnown::NOW).await?;
+    let opened = |window: &CoverageWindow| window.terms.opened_by == Some(service);
+    Ok(all.into_iter().map(|(_, window)| window).filter(opened).collect())
 }
 
 /// Withdraws a coverage window; `false` if there is none or it is withdrawn already.

@@ -47,6 +47,12 @@ statements! {
         "JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
         "WHERE f.fleet_id = $1 AND f.component_id = $2 AND f.withdrawn_at IS NULL"
     }
+    OF_COMPONENTS = {
+        "SELECT f.id, f.component_id, f.vehicle_id, f.place, f.from_day, f.from_odometer_mm, e.to_day, e.to_odometer_mm"
+        "FROM fitting AS f LEFT JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
+        "WHERE f.fleet_id = $1 AND f.component_id IN" ids: "$2" "AND f.withdrawn_at IS NULL"
+        "ORDER BY f.component_id, f.from_day, f.id"
+    }
     OF_VEHICLES = {
         "SELECT f.id, f.component_id, f.vehicle_id, f.place, f.from_day, f.from_odometer_mm, e.to_day, e.to_odometer_mm"
         "FROM fitting AS f LEFT JOIN fitting_end AS e ON e.fleet_id = f.fleet_id AND e.fitting_id = f.id"
@@ -199,6 +205,16 @@ pub async fn last_end(
 ) -> Result<Option<NaiveDate>, StoreError> {
     let (day,) = fetch!(fetch_one, conn, (Option<NaiveDate>,), LAST_END, fleet.0, component.0)?;
     Ok(day)
+}
+
+/// Every fitting of these components, ended ones too, by component and day.
+pub async fn of_components(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    ids: &[ComponentId],
+) -> Result<Vec<Fitting>, StoreError> {
+    let list = id_list(ids.iter().map(|id| id.0));
+    each(fetch!(fetch_all, conn, Row, OF_COMPONENTS, fleet.0, list)?)
 }
 
 /// Fittings on the vehicles on a list, ended ones too.

@@ -20,6 +20,8 @@ mod rows;
 pub mod acts;
 pub mod answers;
 pub mod baselines;
+pub mod component_costs;
+pub mod component_ends;
 pub mod components;
 pub mod coverage;
 pub mod depots;
@@ -75,6 +77,8 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         acts::CATALOGUE,
         answers::CATALOGUE,
         baselines::CATALOGUE,
+        component_costs::CATALOGUE,
+        component_ends::CATALOGUE,
         components::CATALOGUE,
         coverage::CATALOGUE,
         depots::CATALOGUE,

@@ -208,6 +208,7 @@ impl World {
             currency: None,
             evidence: None,
             note: None,
+            warranties: Vec::new(),
         };
         clerk::services::record(&mut act, vehicle, new).await.expect("a service");
         act.commit().await.expect("committed");

@@ -1,6 +1,7 @@
 //! The resources of a fleet, one file each: what the document says about an operation, and the handler that does it.
 
 pub mod access_keys;
+pub mod achieved_lives;
 pub mod baseline_answers;
 pub mod check_sheets;
 pub mod components;

@@ -2,10 +2,10 @@
 
 use crate::http::operation::{Operation, group};
 use crate::resources::{
-    access_keys, baseline_answers, check_sheets, components, coverage_windows, depots, due_items, findings,
-    fittings, fleets, held_entries, held_measurements, horizons, hour_readings, indicator_readings,
-    inspection_batches, inspections, jobs, letters, measurements, meter_replacements, notices,
-    odometer_readings, papers, people, policies, rejected_entries, rule_overrides, rulebooks,
+    access_keys, achieved_lives, baseline_answers, check_sheets, components, coverage_windows, depots,
+    due_items, findings, fittings, fleets, held_entries, held_measurements, horizons, hour_readings,
+    indicator_readings, inspection_batches, inspections, jobs, letters, measurements, meter_replacements,
+    notices, odometer_readings, papers, people, policies, rejected_entries, rule_overrides, rulebooks,
     service_records, stays, vehicles, workshops,
 };
 
@@ -40,7 +40,7 @@ pub fn operations() -> impl Iterator<Item = Operation> {
         held_measurements::operations(),
         rejected_entries::operations(),
     ];
-    let components = [components::operations(), fittings::operations()];
+    let components = [components::operations(), fittings::operations(), achieved_lives::operations()];
     let coming = [
         horizons::operations(),
         due_items::operations(),

@@ -1,5 +1,6 @@
 //! Several components changed in one act: a rotation, the winter set for the summer set.
 
+use super::ends::none_stands;
 use super::{NewFitting, insert, make_room};
 use crate::Act;
 use crate::entered::read_odometer;
@@ -34,7 +35,7 @@ struct Member {
 /// what else of their kind was in the places goes into store. One that is in its place already stays.
 ///
 /// # Errors
-/// [`ActError::NotFound`]; a conflict if a component is fitted to another vehicle; faults, all at once: unknown components, a
+/// [`ActError::NotFound`]; a conflict if a component is fitted to another vehicle or was taken off for good; faults, all at once: unknown components, a
 /// component or a place named twice, days out of order; storage errors.
 pub async fn swap_set(act: &mut Act, vehicle: VehicleId, new: NewSet) -> Result<Vec<Fitting>, ActError> {
     let fleet = act.fleet();
@@ -43,6 +44,10 @@ pub async fn swap_set(act: &mut Act, vehicle: VehicleId, new: NewSet) -> Result<
         vehicles.extend(store::elsewhere::vehicles_of(&mut act.conn(), fleet, *component).await?);
     }
     act.lock(&vehicles).await?;
+    let components: BTreeSet<ComponentId> = new.places.iter().map(|(component, _)| *component).collect();
+    for component in components {
+        store::components::lock(&mut act.conn(), fleet, component).await?;
+    }
     let mut faults = twice(&new.places);
     let odometer = read_odometer(Some(new.odometer), "/odometer", &mut faults);
     let mut members = Vec::with_capacity(new.places.len());
@@ -95,6 +100,7 @@ async fn member(
         faults.push(Fault::new(pointer, "unknown", format!("there is no component {component}")));
         return Ok(None);
     };
+    none_stands(act, component).await?;
     let now = store::fittings::open_of(&mut act.conn(), fleet, component).await?;
     if let Some(there) = now.as_ref().filter(|now| now.vehicle != vehicle) {
         let detail = format!("component {component} is fitted to another vehicle, {}", there.place.title());

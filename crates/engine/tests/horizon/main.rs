@@ -19,6 +19,7 @@ mod laws;
 mod leases;
 mod limits_near;
 mod liquids;
+mod lives;
 mod marks_of_cover;
 mod meters;
 mod more_laws;

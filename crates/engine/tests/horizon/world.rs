@@ -390,6 +390,7 @@ impl World {
             kind: code(kind),
             product: "Hartwell 4".to_owned(),
             depth_new: None,
+            came_used: false,
             recorded_at: at(&format!("{from} 09:00")),
         });
         self.facts.fittings.push(Fitting {

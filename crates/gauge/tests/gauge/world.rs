@@ -90,6 +90,7 @@ pub fn component(number: usize, kind: &str) -> Component {
         kind: Code::new(kind).expect("a code"),
         product: "Merrow plain".to_owned(),
         depth_new: None,
+        came_used: false,
         recorded_at: "2027-01-01T00:00:00Z".parse().expect("a moment"),
     }
 }

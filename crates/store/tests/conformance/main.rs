@@ -10,6 +10,7 @@ mod fleet_walls;
 mod inspections;
 mod keys;
 mod letters;
+mod lives;
 mod marks;
 mod notices;
 mod off_road;

@@ -147,6 +147,7 @@ pub fn tyre(number: u128) -> Component {
         kind: code("tyre"),
         product: "Wayfarer 225/65".to_owned(),
         depth_new: Some(Entered::new(10.5, Unit::ThirtySecondInch)),
+        came_used: false,
         recorded_at: morning(),
     }
 }
@@ -299,10 +300,26 @@ on_both_engines! {
         assert_eq!((gone, listed), (true, vec![bare_window(502)]));
     }
 
+    async fn what_a_service_record_opened_is_found_by_it(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        keep_reading(conn, VAN, &reading(101, 100.0, "2027-02-01T00:00:00Z")).await;
+        services::insert(conn, OURS, VAN, &bare_service(200, 101, "2027-02-01"), &stamp(OURS)).await.expect("kept");
+        let mut opened = bare_window(501);
+        opened.terms.opened_by = Some(ServiceId(id(200)));
+        for window in [&opened, &bare_window(502)] {
+            coverage::insert(conn, OURS, VAN, window, &stamp(OURS)).await.expect("kept");
+        }
+        let by = coverage::opened_by(conn, OURS, VAN, ServiceId(id(200))).await.expect("an answer");
+        assert_eq!(by, std::slice::from_ref(&opened));
+        coverage::withdraw(conn, OURS, VAN, opened.id, morning()).await.expect("withdrawn");
+        assert_eq!(coverage::opened_by(conn, OURS, VAN, ServiceId(id(200))).await.expect("an answer"), []);
+    }
+
     async fn a_component_comes_back_as_it_was(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        for kept in [tyre(600), Component { depth_new: None, ..tyre(601) }] {
+        for kept in [tyre(600), Component { depth_new: None, came_used: true, ..tyre(601) }] {
             components::insert(conn, OURS, &kept, &stamp(OURS)).await.expect("kept");
             assert_eq!(components::find(conn, OURS, kept.id).await.expect("an answer"), Some(kept));
         }

@@ -19,7 +19,11 @@ pub fn operations() -> Vec<Operation> {
             .says("List fittings", "What is and was fitted to the vehicle, in order of the day it began.")
             .does(list),
         Operation::create::<NewFitting, Fitting>(Scope::Manage, "fit_component", FITTINGS)
-            .says("Fit a component", "The component must be free, and so must the place.")
+            .says(
+                "Fit a component",
+                "The component must be free. What is of its kind in that place is taken out the same day: into store, or off for \
+                 good where `displaced` says why.",
+            )
             .does(fit),
         Operation::get::<Fitting>(Scope::Read, "read_fitting", FITTING)
             .says("Read a fitting", "A component's time in one place.")
@@ -55,10 +59,10 @@ async fn list(call: Call) -> Outcome {
 
 async fn fit(call: Call) -> Outcome {
     let vehicle: VehicleId = call.id("vehicle")?;
-    let NewFitting { component, place, from, odometer } = call.written()?;
+    let NewFitting { component, place, from, odometer, displaced } = call.written()?;
     let mut deed = call.begin().await?;
     let new = New { component, place, from, odometer: odometer.0 };
-    let fitting = components::fit(&mut deed.act, vehicle, new).await?;
+    let fitting = components::fit_in_place_of(&mut deed.act, vehicle, new, displaced).await?;
     let unit = vehicle_of(&call, &mut deed.act.conn()).await?.odometer_unit;
     let told = Fitting::of(&fitting, unit);
     let place = call.place(format!("vehicles/{vehicle}/fittings/{}", fitting.id));

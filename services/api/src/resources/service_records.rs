@@ -5,10 +5,10 @@ use crate::http::answer::Answer;
 use crate::http::call::{Call, Outcome};
 use crate::http::deed::FACT;
 use crate::http::operation::Operation;
-use clerk::services::{self, NewService};
-use contract::{NewServiceRecord, RecordedService, ServiceRecord};
+use clerk::services::{self, NewService, PartWarranty};
+use contract::{NewServiceRecord, RecordedService, ServiceRecord, Whole};
 use model::horizon::DueItem;
-use model::{Part, Scope, VehicleId};
+use model::{LastDay, Part, Scope, VehicleId};
 use store::derived::ItemFilter;
 use store::{Conn, StoreError};
 
@@ -24,7 +24,8 @@ pub fn operations() -> Vec<Operation> {
             .says(
                 "Record a service",
                 "The rules it names begin anew from it; its odometer goes into the meter log. What the work asks for, such as \
-                 wheel fasteners tightened again, comes with the answer and is told to technician and driver.",
+                 wheel fasteners tightened again, comes with the answer and is told to technician and driver. A warranty that comes \
+                 with a part opens a coverage window on that component, from that day and odometer.",
             )
             .does(record),
         Operation::get::<ServiceRecord>(Scope::Read, "read_service_record", RECORD)
@@ -33,7 +34,7 @@ pub fn operations() -> Vec<Operation> {
         Operation::withdraw(Scope::Manage, "withdraw_service_record", &format!("{RECORD}:withdraw"))
             .says(
                 "Withdraw a service record",
-                "It no longer counts, nor does its odometer; it stays on record.",
+                "It no longer counts, nor does its odometer, nor do the coverage windows it opened; all stay on record.",
             )
             .does(withdraw),
     ]
@@ -64,8 +65,9 @@ async fn record(call: Call) -> Outcome {
     deed.act.renew().await?;
     let unit = vehicle_of(&call, &mut deed.act.conn()).await?.odometer_unit;
     let items = items_of(&call, &mut deed.act.conn(), vehicle).await?;
+    let windows = store::coverage::opened_by(&mut deed.act.conn(), call.fleet(), vehicle, service.id).await?;
     let place = call.place(format!("vehicles/{vehicle}/service-records/{}", service.id));
-    deed.recorded(place, &RecordedService::of(service, &items, unit)).await
+    deed.recorded(place, &RecordedService::of(service, &items, windows, unit)).await
 }
 
 fn entered(new: NewServiceRecord) -> NewService {
@@ -74,6 +76,17 @@ fn entered(new: NewServiceRecord) -> NewService {
         number: part.number.map(|number| number.0),
         quantity: part.quantity.map_or(1.0, |quantity| quantity.0),
     };
+    let warranty = |(index, part): (usize, &contract::NewPart)| {
+        let warranty = part.warranty.clone()?;
+        Some(PartWarranty {
+            part: index,
+            component: warranty.component,
+            months: warranty.months.map(Whole::unsigned),
+            distance: warranty.distance.map(|distance| distance.0),
+            last_day: warranty.last_day.unwrap_or(LastDay::DayBefore),
+        })
+    };
+    let warranties = new.parts.0.iter().enumerate().filter_map(warranty).collect();
     let (cost_minor, currency) = new.cost.map(|cost| (cost.minor.0, cost.currency.0)).unzip();
     NewService {
         done_on: new.done_on,
@@ -85,6 +98,7 @@ fn entered(new: NewServiceRecord) -> NewService {
         currency,
         evidence: new.evidence.map(|line| line.0),
         note: new.note.map(|text| text.0),
+        warranties,
     }
 }
 

@@ -1,8 +1,8 @@
 //! The shape of the demo file.
 
 use model::{
-    Code, CoverageTerms, Duty, FindingWeight, IndicatorLeft, Jurisdiction, PaperKind, Part, Placard, Place,
-    Powertrain, Role, WorkshopKind,
+    Code, Cost, CoverageTerms, Duty, FindingWeight, IndicatorLeft, Jurisdiction, PaperKind, Part, Placard,
+    Place, Powertrain, Role, WorkshopKind,
 };
 use quantity::{Entered, Unit};
 use serde::Deserialize;
@@ -169,6 +169,9 @@ pub struct ComponentPart {
     pub kind: Code,
     pub product: String,
     pub depth_new: Option<Entered>,
+    #[serde(default)]
+    pub came_used: bool,
+    pub cost: Option<Cost>,
     #[serde(default)]
     pub fittings: Vec<FittingPart>,
 }

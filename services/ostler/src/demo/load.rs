@@ -196,6 +196,7 @@ async fn enter_services(
             currency: service.currency.clone(),
             evidence: service.evidence.clone(),
             note: service.note.clone(),
+            warranties: Vec::new(),
         };
         clerk::services::record(act, vehicle, new).await?;
     }
@@ -238,6 +239,8 @@ async fn enter_components(
             kind: component.kind.clone(),
             product: component.product.clone(),
             depth_new: component.depth_new,
+            came_used: component.came_used,
+            cost: component.cost.clone(),
         };
         let id = clerk::components::create(act, new).await?.id;
         for fitting in &component.fittings {
