@@ -97,10 +97,11 @@ fn urgency(item: &DueItem, telling: &Telling, stage: Stage, shown: &Shown) -> Ur
 /// The title of a coverage window within that of an item about it: a person typed it.
 fn typed_title(item: &DueItem) -> &str {
     match item.kind {
-        ItemKind::ClosingCheck | ItemKind::ReturnCheck | ItemKind::Transfer => {
+        ItemKind::ClosingCheck | ItemKind::ReturnCheck | ItemKind::CapacityTest | ItemKind::Transfer => {
             item.title.split_once(": ").map_or("", |(_, window)| window)
         }
         ItemKind::Rule
+        | ItemKind::Age
         | ItemKind::Paper
         | ItemKind::Baseline
         | ItemKind::BeforeOut

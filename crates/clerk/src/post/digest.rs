@@ -5,6 +5,7 @@ use crate::error::ActError;
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{DueItem, ItemKind, Mark, Stage, WindowStage};
 use model::{DepotId, FleetId, Person, PersonId, VehicleId, derived_id};
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use store::Conn;
 use store::derived::{DueItemRow, ItemFilter, WindowFilter, WindowRow};
@@ -207,10 +208,11 @@ impl Found {
         let mut cards: BTreeMap<VehicleId, Option<VehicleCard>> = BTreeMap::new();
         let mut listed = Vec::new();
         for (vehicle, subject) in items.chain(windows) {
-            if !cards.contains_key(&vehicle) {
-                cards.insert(vehicle, card_of(conn, fleet, vehicle).await?);
-            }
-            let Some(card) = cards.get(&vehicle).cloned().flatten() else { continue };
+            let card = match cards.entry(vehicle) {
+                Entry::Occupied(known) => known.get().clone(),
+                Entry::Vacant(unknown) => unknown.insert(card_of(conn, fleet, vehicle).await?).clone(),
+            };
+            let Some(card) = card else { continue };
             let reason = match &subject {
                 Subject::Item(item) => reason(conn, fleet, vehicle, &item.key.0).await?,
                 Subject::Window(_) => None,
