@@ -215,11 +215,15 @@ pub async fn change_person(
 /// [`ActError::NotFound`], [`ActError::Stale`]; storage errors.
 pub async fn erase_person(act: &mut Act, id: PersonId, expected: i64) -> Result<(), ActError> {
     let (fleet, at) = (act.fleet(), act.at());
-    if store::people::find(&mut act.conn(), fleet, id).await?.is_none() {
+    let Some(before) = store::people::find(&mut act.conn(), fleet, id).await? else {
         return Err(ActError::NotFound { kind: "person" });
-    }
+    };
     if !store::people::erase(&mut act.conn(), fleet, id, expected, at).await? {
         return Err(ActError::Stale);
+    }
+    // Answers are kept to be replayed; those that name the person are not.
+    for detail in [Some(before.name), before.email].into_iter().flatten() {
+        store::idempotency::forget_naming(&mut act.conn(), fleet, &detail).await?;
     }
     act.note::<()>("person", id, "erase", None, None);
     Ok(())

@@ -257,8 +257,10 @@ answer! {
         vehicle: Option<VehicleId>,
         /// The inspection it became.
         inspection: Option<InspectionId>,
-        /// Whether the vehicle must not be driven now.
+        /// Whether the vehicle must not be driven now: then take the key, tag the wheel, and ring the person named below.
         do_not_drive: bool,
+        /// Whom to ring about a vehicle that must not be driven: a manager of its depot; null where there is none.
+        ring: Option<String> = null,
         /// What the measurements mean.
         grades: Vec<GradedMeasurement>,
         /// Due items of the vehicle that changed or press.

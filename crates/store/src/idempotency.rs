@@ -16,6 +16,11 @@ statements! {
         "INSERT INTO idempotency (fleet_id, holder, method, path_template, idempotency_key, body_hash, status, location,"
         "etag, content_type, body, recorded_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)"
     }
+    FORGET_NAMING = {
+        "UPDATE idempotency SET body = NULL WHERE fleet_id = $1 AND body IS NOT NULL AND"
+        sqlite: "instr(body, $2) > 0"
+        postgres: "position($2 in body) > 0"
+    }
     FORGET_ANSWERS = {
         "UPDATE idempotency SET body = NULL WHERE fleet_id = $1 AND recorded_at < $2 AND body IS NOT NULL"
     }
@@ -115,4 +120,14 @@ pub async fn forget_answers(
     before: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
     execute!(conn, FORGET_ANSWERS, fleet.0, before)
+}
+
+/// Forgets the bodies of answers in which `text` stands, as JSON writes it; keys and hashes stay. Gives how many.
+pub async fn forget_naming(conn: &mut Conn<'_>, fleet: FleetId, text: &str) -> Result<u64, StoreError> {
+    let written = crate::parse::json_text(&text);
+    let inside = written.trim_matches('"');
+    if inside.is_empty() {
+        return Ok(0);
+    }
+    execute!(conn, FORGET_NAMING, fleet.0, inside)
 }

@@ -90,6 +90,21 @@ on_both_engines! {
         assert_eq!((first, second, kept.revoked_at), (true, false, Some(morning())));
     }
 
+    async fn an_answer_that_names_somebody_can_be_forgotten(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        let naming = r#"{"ring": "Ada \"Quill\" Örn"}"#.to_owned();
+        idempotency::insert(conn, OURS, &asked("a"), &Kept { body: Some(naming), ..answered() }).await.expect("kept");
+        idempotency::insert(conn, OURS, &asked("b"), &answered()).await.expect("kept");
+        for (named, forgotten) in [("", 0), ("Ada % Quill", 0), ("Ada \"Quill\" Örn", 1), ("Ada \"Quill\" Örn", 0)] {
+            assert_eq!(idempotency::forget_naming(conn, OURS, named).await.expect("an answer"), forgotten, "{named}");
+        }
+        let left = idempotency::find(conn, OURS, &asked("b")).await.expect("an answer");
+        assert_eq!(left, Some(answered()));
+        let bare = idempotency::find(conn, OURS, &asked("a")).await.expect("an answer").expect("its key stays");
+        assert_eq!(bare.body, None);
+    }
+
     async fn a_stored_answer_comes_back_as_it_was(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();

@@ -15,7 +15,7 @@ use contract::{
     BatchResult, DueItem, EntryProblem, EntryResult, Fault, GradedMeasurement, HeldPart, InspectionBatch,
     InspectionEntry, MOST_VEHICLES, Raw, Reader, ReceivedBatch,
 };
-use model::{BatchId, Scope, Vehicle, VehicleId};
+use model::{BatchId, Person, Scope, Vehicle, VehicleId};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -75,7 +75,9 @@ async fn send(call: Call) -> Outcome {
     let named = results.iter().filter_map(vehicle_named);
     let vehicles = vehicles_of(&call, &mut deed.act.conn(), named).await?;
     let vehicles: Vehicles = vehicles.into_iter().map(|vehicle| (vehicle.id, vehicle)).collect();
-    let results = results.into_iter().map(|result| told(result, &vehicles, received_at)).collect();
+    let managers = store::people::managers(&mut deed.act.conn(), call.fleet()).await?;
+    let result = |result| with_whom_to_ring(told(result, &vehicles, received_at), &vehicles, &managers);
+    let results = results.into_iter().map(result).collect();
     let told = BatchResult { batch_id, received_at, results, unknown_members };
     let place = call.place(format!("inspection-batches/{batch_id}"));
     deed.end(Answer::of(207, &told)?.at(place)).await
@@ -220,6 +222,7 @@ fn told(result: Result_, vehicles: &Vehicles, now: DateTime<Utc>) -> EntryResult
         vehicle: None,
         inspection: None,
         do_not_drive: false,
+        ring: None,
         grades: Vec::new(),
         due_items: Vec::new(),
         held: Vec::new(),
@@ -270,6 +273,20 @@ fn taken_in(blank: EntryResult, taken: Taken, vehicles: &Vehicles, now: DateTime
         unknown_members: taken.unknown_members,
         ..blank
     }
+}
+
+/// Names a manager of the vehicle's depot, or one of all depots, where the vehicle must not be driven.
+fn with_whom_to_ring(result: EntryResult, vehicles: &Vehicles, managers: &[Person]) -> EntryResult {
+    if !result.do_not_drive {
+        return result;
+    }
+    let vehicle = result.vehicle.and_then(|id| vehicles.get(&id));
+    let depot = vehicle.and_then(|vehicle| vehicle.attributes_now()).map(|now| now.depot);
+    let is_near = |manager: &&Person| {
+        manager.depots.is_empty() || depot.is_some_and(|depot| manager.depots.contains(&depot))
+    };
+    let ring = managers.iter().find(is_near).map(|manager| manager.name.clone());
+    EntryResult { ring: ring.filter(|name| !name.is_empty()), ..result }
 }
 
 fn held_part(part: inspections::HeldPart, vehicle: Option<&Vehicle>) -> HeldPart {

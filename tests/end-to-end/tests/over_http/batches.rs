@@ -75,6 +75,7 @@ testkit::on_both_engines! {
             (&results[0]["do_not_drive"], &results[0]["grades"][0]["grade"]),
             (&json!(true), &json!("do_not_drive"))
         );
+        assert_eq!((&results[0]["ring"], &results[4]["ring"]), (&json!("manager"), &Value::Null), "whom to ring");
         assert_eq!(
             (&results[2]["held"][0]["pointer"], &results[2]["do_not_drive"]),
             (&json!("/odometer"), &json!(false))

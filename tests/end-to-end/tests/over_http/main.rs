@@ -15,6 +15,7 @@ mod lists;
 mod lives;
 mod names;
 mod part_warranties;
+mod replies;
 mod scopes;
 mod secrets;
 mod used_fleet;
