@@ -70,9 +70,10 @@ testkit::on_both_engines! {
         let jobs = served.viewer.list("/jobs").await;
         let codes: Vec<&Value> = jobs.iter().map(|job| &job["code"]).collect();
         assert_eq!(codes, ["refit", "week-digest"]);
-        let local: Vec<&Value> = jobs[0]["next"].as_array().expect("runs").iter().map(|run| &run["local"]).collect();
+        let local: Vec<Value> =
+            jobs[0]["next"].as_array().expect("runs").iter().map(|run| run["local"].clone()).collect();
         let expected = ["04", "05", "06", "07", "08"].map(|month| format!("2027-{month}-01T03:00:00+00:00"));
-        assert_eq!(local, expected);
+        assert_eq!(json!(local), json!(expected));
         let says = jobs[0]["says"].as_str().expect("words");
         assert!(says.contains("0 3 1 * *") && says.contains("UTC"), "{says}");
 
