@@ -84,6 +84,10 @@ testkit::on_both_engines! {
         served.technician.post_batch(&served.batch(std::slice::from_ref(&bald))).await;
         served.tick().await;
         let sent = served.letters();
+        let told = served.viewer.list("/notices").await;
+        let first = told.iter().find(|notice| notice["reminder"] == "do_not_drive").expect("a notice");
+        let seen = format!("/notices/{}:acknowledge", first["id"].as_str().expect("an id"));
+        served.technician.post(&seen, &json!({})).await.has_status(200);
         for _ in 0..3 {
             served.world.clock.pass(TimeDelta::hours(1));
             served.technician.post_batch(&served.batch(std::slice::from_ref(&bald))).await;
@@ -125,6 +129,9 @@ testkit::on_both_engines! {
             served.technician.read_odometer(&van, "2027-02-25T08:00:00Z", 27_000).await;
         }
 
+        served.tick().await;
+        assert!(served.letters().is_empty(), "it can wait for the morning");
+        served.world.pass_to_next_letter().await;
         served.tick().await;
 
         let letters = served.letters();
