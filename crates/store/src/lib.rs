@@ -52,6 +52,7 @@ pub mod set_asides;
 pub mod sheets;
 pub mod states;
 pub mod stays;
+pub mod stops;
 pub mod turns;
 pub mod vehicles;
 pub mod wear_rates;
@@ -63,6 +64,7 @@ pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, mig
 pub use error::StoreError;
 pub use rows::id_list;
 pub use sql::{Rows, Sql};
+pub use stops::{Stop, Stops};
 
 #[doc(hidden)]
 pub use drivers::drivers_of_macros;
