@@ -67,6 +67,7 @@ impl std::fmt::Debug for Store {
 impl Store {
     /// Opens the store and makes sure that it answers. Call [`Store::migrate`] before using a new one.
     pub async fn open(address: &Address) -> Result<Self, StoreError> {
+        crate::unguarded::warn();
         let pools = match address {
             Address::File(path) => open_file(path).await,
             Address::Memory => open_memory().await,

@@ -265,6 +265,8 @@ pub async fn start_attempt(
     attempt: i64,
     at: DateTime<Utc>,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::START;
     let ours = execute!(conn, START, fleet.0, letter.0, token, attempt)? == 1;
     if ours {
         execute!(conn, START_ATTEMPT, fleet.0, letter.0, attempt, at)?;
@@ -294,6 +296,8 @@ pub async fn settle(
     token: Uuid,
     settled: &Settled,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::SETTLE;
     let Settled { state, reply, next_attempt_at, sent_at } = settled;
     let (state, reply) = (state.word(), reply.as_deref());
     let touched = execute!(conn, SETTLE, fleet.0, letter.0, token, state, reply, *next_attempt_at, *sent_at)?;

@@ -54,6 +54,7 @@ pub mod states;
 pub mod stays;
 pub mod stops;
 pub mod turns;
+pub mod unguarded;
 pub mod vehicles;
 pub mod wear_rates;
 pub mod workshops;

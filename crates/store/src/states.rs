@@ -151,6 +151,8 @@ pub async fn lock(
     fleet: FleetId,
     vehicles: &[VehicleId],
 ) -> Result<Vec<VehicleState>, StoreError> {
+    #[cfg(feature = "without-vehicle-lock")]
+    const LOCK: crate::Sql = crate::unguarded::without_lock(self::LOCK);
     let list = id_list(vehicles.iter().map(|vehicle| vehicle.0));
     let rows = fetch!(fetch_all, conn, Row, LOCK, fleet.0, list)?;
     Ok(rows.into_iter().map(VehicleState::from).collect())
@@ -233,6 +235,8 @@ pub async fn release(
     token: Uuid,
     wakes_at: Option<DateTime<Utc>>,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::RELEASE;
     Ok(execute!(conn, RELEASE, fleet.0, vehicle.0, token, wakes_at)? == 1)
 }
 
