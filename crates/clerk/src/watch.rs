@@ -17,6 +17,9 @@ const LEASE: TimeDelta = TimeDelta::seconds(15);
 /// A notice waits so long for others that fall to the same person at the same time.
 const GATHER_FOR: TimeDelta = TimeDelta::seconds(2);
 
+/// Why nobody is told of the end of a window that was over when it was recorded.
+const ENDED_BEFORE_RECORD: &str = "it had ended before it was recorded here";
+
 /// A vehicle claimed by this replica.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ClaimedVehicle {
@@ -113,7 +116,8 @@ async fn work_off_fleet(
     done.written += renewed.written;
     let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
     let due = store::marks::due(&mut conn, fleet, &held, now).await?;
-    let (fired, notices) = fire(&mut conn, fleet, due, now).await?;
+    let above = store::marks::settled_above(&mut conn, fleet, &held, now).await?;
+    let (fired, notices) = fire(&mut conn, fleet, due, &above, now).await?;
     done.fired += fired;
     done.notices += notices;
     for vehicle in held {
@@ -124,11 +128,13 @@ async fn work_off_fleet(
     Ok(())
 }
 
-/// Settles marks whose moment has come: of several of one item and cycle the highest is told, the rest are overtaken.
+/// Settles marks whose moment has come: of several of one item and cycle the highest is told, the rest are overtaken;
+/// all are where one that ranks `above` them was told before they came.
 async fn fire(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     due: Vec<MarkRow>,
+    above: &[MarkRow],
     now: DateTime<Utc>,
 ) -> Result<(usize, usize), ActError> {
     let mut by_item: BTreeMap<(VehicleId, String, String), Vec<MarkRow>> = BTreeMap::new();
@@ -140,6 +146,13 @@ async fn fire(
     let mut settled = Vec::new();
     for mut marks in by_item.into_values() {
         marks.sort_by_key(|mark| (mark.rank, mark.fires_at));
+        let Some(highest) = marks.last() else { continue };
+        if let Some(before) = above.iter().find(|before| overtakes(before, highest)) {
+            let reason = format!("{} had come before it", before.key.mark);
+            settled
+                .extend(marks.into_iter().map(|mark| (mark, MarkOutcome::Overtaken, Some(reason.clone()))));
+            continue;
+        }
         let Some(told) = marks.pop() else { continue };
         for overtaken in marks {
             let reason = format!("{} came before it could be told", told.key.mark);
@@ -152,6 +165,20 @@ async fn fire(
     let fired = settled.len();
     store::marks::settle(conn, fleet, &settled, now).await?;
     Ok((fired, made))
+}
+
+/// Whether `settled` was told, or folded, and ranks above `mark` in the same item and cycle. An end that came before a
+/// window was recorded counts, too: nothing is left to be told of it.
+fn overtakes(settled: &MarkRow, mark: &MarkRow) -> bool {
+    let has_come = match settled.outcome {
+        MarkOutcome::Told | MarkOutcome::Folded => true,
+        MarkOutcome::Skipped => settled.reason.as_deref() == Some(ENDED_BEFORE_RECORD),
+        MarkOutcome::Waiting | MarkOutcome::Overtaken => false,
+    };
+    has_come
+        && settled.rank > mark.rank
+        && settled.vehicle == mark.vehicle
+        && (&settled.key.item_key, &settled.key.cycle) == (&mark.key.item_key, &mark.key.cycle)
 }
 
 /// Whom a mark is told, or why nobody.
@@ -169,8 +196,7 @@ async fn tell(
         return Ok((MarkOutcome::Folded, Some(reason)));
     }
     if subject.ended_before_record() && mark.key.mark == "ended" {
-        let reason = "it had ended before it was recorded here".to_owned();
-        return Ok((MarkOutcome::Skipped, Some(reason)));
+        return Ok((MarkOutcome::Skipped, Some(ENDED_BEFORE_RECORD.to_owned())));
     }
     let people =
         store::people::concerned(conn, fleet, subject.depot, audience::roles(&mark.key.mark)).await?;

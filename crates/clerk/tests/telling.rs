@@ -1,8 +1,12 @@
 //! Marks, notices and letters: told once, withdrawn when no longer true, told again when true again.
 
 use chrono::TimeDelta;
+use clerk::organisation::NewWorkshop;
 use clerk::post::{self, Delivery, SealedLetter};
-use model::{MarkOutcome, NoticeState};
+use model::{
+    CoverageTerms, DistanceFrom, LastDay, MarkOutcome, NoticeState, Transfer, WindowKind,
+    WorkshopKind,
+};
 use store::Reach;
 use store::notices::NoticeRow;
 use testkit::world::{World, day, km};
@@ -36,6 +40,30 @@ async fn gather(world: &World) -> usize {
         letters += 1;
     }
     letters
+}
+
+/// A warranty of the whole vehicle from that day on.
+fn warranty(from: &str, months: u32) -> CoverageTerms {
+    CoverageTerms {
+        kind: WindowKind::Warranty,
+        title: "Warranty".to_owned(),
+        scope: Vec::new(),
+        starts_on: Some(day(from)),
+        start_odometer: None,
+        opened_by: None,
+        months: Some(months),
+        distance: None,
+        distance_from: DistanceFrom::Zero,
+        last_day: LastDay::DayBefore,
+        capacity_floor_percent: None,
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
+        voided_by: None,
+    }
 }
 
 testkit::on_both_engines! {
@@ -216,6 +244,45 @@ testkit::on_both_engines! {
 
         let all = notices(&world).await;
         assert_eq!(about(&all, "rule:engine-oil")[0].state, NoticeState::Waiting);
+    }
+
+    /// A finding that comes to light after the end makes a last call for claims that are too late.
+    async fn a_last_call_after_the_end_was_told_is_overtaken(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        let mut act = world.act().await;
+        let dealer = NewWorkshop {
+            name: "Dealer".to_owned(),
+            kind: WorkshopKind::Dealer,
+            lead_days: 2,
+            warranty_work: None,
+            working_weekdays: None,
+        };
+        clerk::organisation::create_workshop(&mut act, dealer).await.expect("a workshop");
+        let window = clerk::coverage::open(&mut act, van, warranty("2027-01-01", 3)).await.expect("a window");
+        act.commit().await.expect("committed");
+        world.clock.set(testkit::world::instant("2027-04-02T08:00:00Z"));
+        world.tick().await;
+
+        let mut late = world.entry("Van 1");
+        late.performed_at = testkit::world::instant("2027-03-20T08:00:00Z");
+        late.findings = vec![clerk::inspections::FindingEntered {
+            code: testkit::world::code("oil-leak"),
+            component: None,
+            place: None,
+            weight: model::FindingWeight::Attend,
+            note: "Oil under the engine".to_owned(),
+        }];
+        world.post(&[late]).await;
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        let of = |mark: &str| {
+            let key = format!("window:{}", window.id);
+            marks.iter().find(|row| row.key.item_key == key && row.key.mark == mark).map(|row| row.outcome)
+        };
+        assert_eq!((of("ended"), of("act_by")), (Some(MarkOutcome::Told), Some(MarkOutcome::Overtaken)), "{marks:?}");
     }
 
     async fn a_lost_claim_changes_nothing(store: Store) {
