@@ -285,6 +285,31 @@ testkit::on_both_engines! {
         assert_eq!((of("ended"), of("act_by")), (Some(MarkOutcome::Told), Some(MarkOutcome::Overtaken)), "{marks:?}");
     }
 
+    /// Found by the simulation (seed 5 on PostgreSQL): the newcomer was judged by the old rules until something else
+    /// renewed it.
+    async fn a_vehicle_that_comes_while_its_rulebook_is_edited_is_judged_by_the_new_rules(store: Store) {
+        let world = World::in_store(store).await;
+        let mut coming = world.act().await;
+        let van = clerk::vehicles::register(&mut coming, world.new_van("Van 1")).await.expect("a vehicle").id;
+        coming.renew().await.expect("judged by the rules of now");
+        let mut rules = testkit::world::rules();
+        rules.truncate(1);
+
+        let editing = async {
+            let mut act = world.act().await;
+            let title = "Vans".to_owned();
+            clerk::rulebooks::revise(&mut act, world.rulebook, 1, title, rules).await.expect("revised");
+            act.commit().await.expect("committed");
+        };
+        let arriving = async { coming.commit().await.expect("committed") };
+        tokio::join!(editing, arriving);
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        assert!(marks.iter().all(|mark| mark.key.item_key != "rule:brake-fluid"), "{marks:?}");
+    }
+
     async fn a_lost_claim_changes_nothing(store: Store) {
         let world = World::in_store(store).await;
         let van = world.van("Van 1").await;
