@@ -23,6 +23,6 @@ use store::Reach;
 pub async fn next_letter_time(clerk: &Clerk) -> Result<Option<DateTime<Utc>>, ActError> {
     let mut tx = clerk.store().reader(Reach::All).await?;
     let notices = store::notices::next_time(&mut tx.conn()).await?;
-    let letters = store::letters::next_time(&mut tx.conn()).await?;
+    let letters = store::letters::next_time(&mut tx.conn(), clerk.now() + delivery::LEASE).await?;
     Ok(notices.into_iter().chain(letters).min())
 }

@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use clerk::organisation::NewWorkshop;
 use clerk::post::{self, Delivery, SealedLetter};
 use model::{
-    CoverageTerms, DistanceFrom, LastDay, MarkOutcome, NoticeState, Transfer, WindowKind,
+    CoverageTerms, DistanceFrom, LastDay, LetterState, MarkOutcome, NoticeState, Transfer, WindowKind,
     WorkshopKind,
 };
 use store::Reach;
@@ -308,6 +308,32 @@ testkit::on_both_engines! {
         let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
         let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
         assert!(marks.iter().all(|mark| mark.key.item_key != "rule:brake-fluid"), "{marks:?}");
+    }
+
+    /// Found by the simulation: while the clock ran ahead a lease was taken, and its row waited until the clock got there.
+    async fn r07_a_lease_taken_under_a_clock_that_ran_ahead_holds_nothing_once_it_is_right(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+        gather(&world).await;
+        let late_van = world.van("Van 2").await;
+        world.reading(late_van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.clock.pass(TimeDelta::days(730));
+        let vehicles = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+        let letters = post::claim_letters(&world.clerk, 10).await.expect("claims");
+        assert!(post::start_sending(&world.clerk, &letters[0]).await.expect("started"));
+
+        world.clock.pass(TimeDelta::days(-730));
+        let next = post::next_letter_time(&world.clerk).await.expect("a time");
+        let again = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+        post::claim_letters(&world.clerk, 10).await.expect("claims");
+
+        assert!(!vehicles.is_empty() && again.iter().any(|one| one.vehicle == late_van), "{again:?}");
+        assert!(next.is_some_and(|at| at <= world.clerk.now()), "{next:?}");
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let letter = store::letters::find(&mut tx.conn(), world.fleet, letters[0].id).await.expect("read");
+        assert_eq!(letter.map(|letter| letter.state), Some(LetterState::Uncertain));
     }
 
     async fn a_lost_claim_changes_nothing(store: Store) {

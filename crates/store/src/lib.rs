@@ -12,6 +12,7 @@ mod drivers;
 mod address;
 mod as_known;
 mod error;
+mod leases;
 mod pages;
 mod parse;
 mod past;
