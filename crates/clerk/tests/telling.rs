@@ -310,6 +310,28 @@ testkit::on_both_engines! {
         assert!(marks.iter().all(|mark| mark.key.item_key != "rule:brake-fluid"), "{marks:?}");
     }
 
+    /// Found by the simulation (seed 209): a letter went between an edit and the renewal that follows it.
+    async fn r12_a_letter_is_checked_against_edited_rules_before_they_are_worked_off(store: Store) {
+        let world = World::in_store(store).await;
+        let vans = [world.van("Van 1").await, world.van("Van 2").await];
+        for van in vans {
+            world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        }
+        world.tick().await;
+        gather(&world).await;
+        let mut rules = testkit::world::rules();
+        rules.remove(0);
+        let mut act = world.act().await;
+        clerk::rulebooks::revise(&mut act, world.rulebook, 1, "Vans".to_owned(), rules).await.expect("revised");
+        act.commit().await.expect("committed");
+
+        let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
+
+        assert!(claimed.is_empty(), "{claimed:?}");
+        let all = notices(&world).await;
+        assert!(about(&all, "rule:engine-oil").iter().all(|row| row.state == NoticeState::Withdrawn), "{all:?}");
+    }
+
     /// Found by the simulation: while the clock ran ahead a lease was taken, and its row waited until the clock got there.
     async fn r07_a_lease_taken_under_a_clock_that_ran_ahead_holds_nothing_once_it_is_right(store: Store) {
         let world = World::in_store(store).await;

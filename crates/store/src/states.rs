@@ -82,6 +82,10 @@ statements! {
         "UPDATE vehicle_state SET claim_token = NULL, claimed_until = NULL, wakes_at = $4"
         "WHERE fleet_id = $1 AND vehicle_id = $2 AND claim_token = $3"
     }
+    IS_BEHIND = {
+        "SELECT done_version < needed_version OR engine_version <> $3 AS behind FROM vehicle_state"
+        "WHERE fleet_id = $1 AND vehicle_id = $2"
+    }
     PAGE = {
         "SELECT vehicle_id, needed_version, done_version, engine_version, wakes_at, claim_token, claimed_until"
         "FROM vehicle_state WHERE fleet_id = $1 AND vehicle_id > $2 ORDER BY vehicle_id LIMIT $3"
@@ -239,6 +243,17 @@ pub async fn release(
     #[cfg(feature = "without-claim-token")]
     use crate::unguarded::RELEASE;
     Ok(execute!(conn, RELEASE, fleet.0, vehicle.0, token, wakes_at)? == 1)
+}
+
+/// Whether the vehicle's horizon is to be made anew: what is derived for it may not be what the facts give.
+pub async fn is_behind(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    engine_version: &str,
+) -> Result<bool, StoreError> {
+    let found = fetch!(fetch_optional, conn, (bool,), IS_BEHIND, fleet.0, vehicle.0, engine_version)?;
+    Ok(found.is_some_and(|(behind,)| behind))
 }
 
 /// The states of a fleet's vehicles behind `after`, those that left the fleet too, in order of ids.

@@ -2,7 +2,7 @@
 
 use crate::Clerk;
 use crate::error::ActError;
-use crate::retraction;
+use crate::{facts, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, NoticeId, NoticeState, Person, PersonId, VehicleId};
@@ -166,22 +166,43 @@ async fn still_true(
     Ok(kept)
 }
 
+/// What a notice is about, if its mark stands and has come.
 pub(super) async fn subject_if_true(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     notice: &WaitingNotice,
     now: DateTime<Utc>,
 ) -> Result<Option<Subject>, ActError> {
-    let found = store::derived::subject(conn, fleet, notice.vehicle, &notice.key.item_key).await?;
+    let found = subject_now(conn, fleet, notice).await?;
     let stands = |subject: &SubjectKind| {
         retraction::mark_of(subject, &notice.key).is_some_and(|mark| mark.at <= now)
             || cfg!(feature = "without-recheck")
     };
-    let standing = found.filter(|found| stands(&found.kind));
-    Ok(standing.map(|found| match found.kind {
+    Ok(found.filter(stands).map(|found| match found {
         SubjectKind::Item(item) => Subject::Item(item),
         SubjectKind::Window(window) => Subject::Window(window),
     }))
+}
+
+/// What a notice is about: as it is derived, or as the facts give it where a renewal is still to come, since rules may
+/// have been edited meanwhile.
+async fn subject_now(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notice: &WaitingNotice,
+) -> Result<Option<SubjectKind>, ActError> {
+    let (vehicle, key) = (notice.vehicle, &notice.key.item_key);
+    if !store::states::is_behind(conn, fleet, vehicle, engine::ENGINE_VERSION).await? {
+        return Ok(store::derived::subject(conn, fleet, vehicle, key).await?.map(|found| found.kind));
+    }
+    let policy = store::fleets::policy(conn, fleet).await?;
+    let facts = facts::load(conn, fleet, &[vehicle], &policy).await?;
+    let Some(horizon) = facts.first().map(|facts| engine::horizon(facts, &policy)) else { return Ok(None) };
+    let item = horizon.items.into_iter().find(|item| item.key.0 == *key);
+    let window = horizon.windows.into_iter().find(|window| window.key.0 == *key);
+    Ok(item
+        .map(|item| SubjectKind::Item(Box::new(item)))
+        .or(window.map(|w| SubjectKind::Window(Box::new(w)))))
 }
 
 async fn gathered(
