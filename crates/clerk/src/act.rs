@@ -173,6 +173,15 @@ impl Act {
         Ok(())
     }
 
+    /// Waits until no other act is under way that changes what many vehicles rest on - rules, depots, workshops, policy -
+    /// or that brings a vehicle under them, and keeps such acts waiting until this one ends. Otherwise a vehicle that
+    /// comes while a rulebook is edited is judged by the old rules, and whoever edits does not see it yet. Taken before
+    /// any vehicle is locked.
+    pub(crate) async fn take_turn_at_grounds(&mut self) -> Result<(), ActError> {
+        let turn = format!("grounds of {}", self.fleet);
+        Ok(store::turns::take(&mut self.tx.conn(), &turn).await?)
+    }
+
     /// Marks a vehicle made by this act as to be renewed.
     pub(crate) fn touch(&mut self, vehicle: VehicleId) {
         self.touched.insert(vehicle);

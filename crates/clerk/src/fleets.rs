@@ -32,6 +32,7 @@ pub async fn change_policy(act: &mut Act, expected: i64, policy: &Policy) -> Res
     if !faults.is_empty() {
         return Err(ActError::Faults(faults));
     }
+    act.take_turn_at_grounds().await?;
     let fleet = act.fleet();
     let before = store::fleets::policy(&mut act.conn(), fleet).await?;
     if !store::fleets::set_policy(&mut act.conn(), fleet, expected, policy).await? {

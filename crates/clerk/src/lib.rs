@@ -51,6 +51,13 @@ use tokio::sync::watch::{Receiver, Sender};
 use tokio::sync::{Mutex, OnceCell};
 use uuid::Uuid;
 
+/// The guards that this build leaves out, for tests of the tests only; none in every build that is meant for use.
+pub const WITHOUT: &[&[&str]] = &[
+    store::unguarded::WITHOUT,
+    #[cfg(feature = "without-recheck")]
+    &["the check before a letter goes"],
+];
+
 /// Keeps the record: a store, a clock and chance, and a bell that rings when something changed.
 ///
 /// Each clone listens to the bell for itself, and what rang while it was busy is heard when it listens again.
@@ -79,6 +86,9 @@ impl Clone for Clerk {
 impl Clerk {
     /// A clerk over `store`.
     pub fn new(store: Store, clock: Arc<dyn Clock>, chance: Arc<dyn Chance>) -> Self {
+        if cfg!(feature = "without-recheck") {
+            tracing::warn!(without = ?WITHOUT, "this build is for tests of the tests only: guards are left out");
+        }
         let (bell, heard) = tokio::sync::watch::channel(());
         Self { store, clock, chance, bell, heard: Mutex::new(heard), secret: Arc::new(OnceCell::new()) }
     }

@@ -65,6 +65,7 @@ pub async fn change_depot(
     expected: i64,
     change: DepotChange,
 ) -> Result<Depot, ActError> {
+    act.take_turn_at_grounds().await?;
     let fleet = act.fleet();
     let before =
         store::depots::find(&mut act.conn(), fleet, id).await?.ok_or(ActError::NotFound { kind: "depot" })?;
@@ -298,6 +299,7 @@ pub struct WorkshopChange {
 /// # Errors
 /// Storage errors.
 pub async fn create_workshop(act: &mut Act, new: NewWorkshop) -> Result<Workshop, ActError> {
+    act.take_turn_at_grounds().await?;
     let id = WorkshopId(act.new_id());
     let workshop = Workshop {
         id,
@@ -325,6 +327,7 @@ pub async fn change_workshop(
     expected: i64,
     change: WorkshopChange,
 ) -> Result<Workshop, ActError> {
+    act.take_turn_at_grounds().await?;
     let fleet = act.fleet();
     let before = store::workshops::find(&mut act.conn(), fleet, id)
         .await?

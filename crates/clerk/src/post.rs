@@ -26,6 +26,6 @@ pub async fn next_letter_time(clerk: &Clerk) -> Result<Option<DateTime<Utc>>, Ac
     let mut tx = clerk.store().reader(Reach::All).await?;
     let notices = store::notices::next_time(&mut tx.conn()).await?;
     let digests = store::digests::next_time(&mut tx.conn()).await?;
-    let letters = store::letters::next_time(&mut tx.conn()).await?;
+    let letters = store::letters::next_time(&mut tx.conn(), clerk.now() + delivery::LEASE).await?;
     Ok(notices.into_iter().chain(digests).chain(letters).min())
 }

@@ -38,6 +38,7 @@ pub async fn revise(
     rules: Vec<IntervalRule>,
 ) -> Result<Rulebook, ActError> {
     check_rules(&rules)?;
+    act.take_turn_at_grounds().await?;
     let (fleet, stamp) = (act.fleet(), act.stamp());
     let Some(before) = store::rulebooks::find(&mut act.conn(), fleet, id).await? else {
         return Err(ActError::NotFound { kind: "rulebook" });

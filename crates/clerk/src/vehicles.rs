@@ -93,6 +93,7 @@ pub struct VehicleChange {
 /// # Errors
 /// All faults: VIN, depot or rulebook unknown, odometer; a conflict if VIN, label or plate are in use; storage errors.
 pub async fn register(act: &mut Act, new: NewVehicle) -> Result<Vehicle, ActError> {
+    act.take_turn_at_grounds().await?;
     let fleet = act.fleet();
     let mut faults = Vec::new();
     let depot = depot_or_fault(act, new.depot, &mut faults).await?;
@@ -161,6 +162,9 @@ pub async fn change(
     expected: i64,
     change: VehicleChange,
 ) -> Result<Vehicle, ActError> {
+    if change.rulebook.is_some() || change.depot.is_some() {
+        act.take_turn_at_grounds().await?;
+    }
     act.lock(&[id]).await?;
     let before = find(act, id).await?;
     if before.version != expected {

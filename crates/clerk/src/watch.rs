@@ -19,6 +19,9 @@ const LEASE: TimeDelta = TimeDelta::seconds(15);
 /// A notice waits so long for others that fall to the same person at the same time.
 const GATHER_FOR: TimeDelta = TimeDelta::seconds(2);
 
+/// Why nobody is told of the end of a window that was over when it was recorded.
+const ENDED_BEFORE_RECORD: &str = "it had ended before it was recorded here";
+
 /// A vehicle claimed by this replica.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ClaimedVehicle {
@@ -102,7 +105,8 @@ async fn work_off_fleet(
     let mut ordered = vehicles.to_vec();
     ordered.sort_unstable();
     let states = store::states::lock(&mut conn, fleet, &ordered).await?;
-    let ours: Vec<_> = states.into_iter().filter(|state| state.claim_token == Some(token)).collect();
+    let is_ours = |claim: Option<Uuid>| claim == Some(token) || cfg!(feature = "without-claim-token");
+    let ours: Vec<_> = states.into_iter().filter(|state| is_ours(state.claim_token)).collect();
     done.lost += ordered.len() - ours.len();
     let behind: Vec<VehicleId> = ours
         .iter()
@@ -114,8 +118,9 @@ async fn work_off_fleet(
     done.written += renewed.written;
     let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
     let due = store::marks::due(&mut conn, fleet, &held, now).await?;
+    let above = store::marks::settled_above(&mut conn, fleet, &held, now).await?;
     let policy = store::fleets::policy(&mut conn, fleet).await?;
-    let (fired, notices) = fire(&mut conn, fleet, &policy, due, now).await?;
+    let (fired, notices) = fire(&mut conn, fleet, &policy, due, &above, now).await?;
     done.fired += fired;
     done.notices += notices;
     for vehicle in held {
@@ -126,12 +131,14 @@ async fn work_off_fleet(
     Ok(())
 }
 
-/// Settles marks whose moment has come: of several of one item and cycle the highest is told, the rest are overtaken.
+/// Settles marks whose moment has come: of several of one item and cycle the highest is told, the rest are overtaken;
+/// all are where one that ranks `above` them was told before they came.
 async fn fire(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     policy: &Policy,
     due: Vec<MarkRow>,
+    above: &[MarkRow],
     now: DateTime<Utc>,
 ) -> Result<(usize, usize), ActError> {
     let mut by_item: BTreeMap<(VehicleId, String, String), Vec<MarkRow>> = BTreeMap::new();
@@ -143,6 +150,13 @@ async fn fire(
     let mut settled = Vec::new();
     for mut marks in by_item.into_values() {
         marks.sort_by_key(|mark| (mark.rank, mark.fires_at));
+        let Some(highest) = marks.last() else { continue };
+        if let Some(before) = above.iter().find(|before| overtakes(before, highest)) {
+            let reason = format!("{} had come before it", before.key.mark);
+            settled
+                .extend(marks.into_iter().map(|mark| (mark, MarkOutcome::Overtaken, Some(reason.clone()))));
+            continue;
+        }
         let Some(told) = marks.pop() else { continue };
         for overtaken in marks {
             let reason = format!("{} came before it could be told", told.key.mark);
@@ -155,6 +169,20 @@ async fn fire(
     let fired = settled.len();
     store::marks::settle(conn, fleet, &settled, now).await?;
     Ok((fired, made))
+}
+
+/// Whether `settled` was told, or folded, and ranks above `mark` in the same item and cycle. An end that came before a
+/// window was recorded counts, too: nothing is left to be told of it.
+fn overtakes(settled: &MarkRow, mark: &MarkRow) -> bool {
+    let has_come = match settled.outcome {
+        MarkOutcome::Told | MarkOutcome::Folded => true,
+        MarkOutcome::Skipped => settled.reason.as_deref() == Some(ENDED_BEFORE_RECORD),
+        MarkOutcome::Waiting | MarkOutcome::Overtaken => false,
+    };
+    has_come
+        && settled.rank > mark.rank
+        && settled.vehicle == mark.vehicle
+        && (&settled.key.item_key, &settled.key.cycle) == (&mark.key.item_key, &mark.key.cycle)
 }
 
 /// Whom a mark is told, or why nobody.
@@ -173,8 +201,7 @@ async fn tell(
         return Ok((MarkOutcome::Folded, Some(reason)));
     }
     if subject.ended_before_record() && mark.key.mark == "ended" {
-        let reason = "it had ended before it was recorded here".to_owned();
-        return Ok((MarkOutcome::Skipped, Some(reason)));
+        return Ok((MarkOutcome::Skipped, Some(ENDED_BEFORE_RECORD.to_owned())));
     }
     let mark_code = mark.key.mark.as_str();
     let people = match audience::of(conn, fleet, policy, mark_code, &subject.kind, subject.depot).await? {
@@ -230,7 +257,7 @@ fn notice(
     let urgent = audience::is_urgent(code);
     let key = NoticeKey { mark: code.to_owned(), ..mark.key.clone() };
     NewNotice {
-        id: notice_id(&key, mark.vehicle, person.id.0),
+        id: notice_id(&key, mark.vehicle, person.id.0, now),
         vehicle: mark.vehicle,
         key,
         person: person.id,
@@ -243,8 +270,11 @@ fn notice(
 }
 
 /// One decision, one id: made of the notice's natural key.
-fn notice_id(key: &NoticeKey, vehicle: VehicleId, person: Uuid) -> NoticeId {
-    let (vehicle, person) = (vehicle.to_string(), person.to_string());
+fn notice_id(key: &NoticeKey, vehicle: VehicleId, person: Uuid, now: DateTime<Utc>) -> NoticeId {
+    let (vehicle, mut person) = (vehicle.to_string(), person.to_string());
+    if cfg!(feature = "without-unique-key") {
+        person.push_str(&now.to_string());
+    }
     NoticeId(derived_id(&["notice", &vehicle, &key.item_key, &key.cycle, &key.mark, &person]))
 }
 

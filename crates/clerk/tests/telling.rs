@@ -1,8 +1,12 @@
 //! Marks, notices and letters: told once, withdrawn when no longer true, told again when true again.
 
 use chrono::TimeDelta;
+use clerk::organisation::NewWorkshop;
 use clerk::post::{self, Delivery, SealedLetter};
-use model::{MarkOutcome, NoticeState};
+use model::{
+    CoverageTerms, DistanceFrom, LastDay, LetterState, MarkOutcome, NoticeState, Transfer, WindowKind,
+    WorkshopKind,
+};
 use store::Reach;
 use store::notices::NoticeRow;
 use testkit::world::{World, day, km};
@@ -37,6 +41,30 @@ async fn gather(world: &World) -> usize {
         letters += 1;
     }
     letters
+}
+
+/// A warranty of the whole vehicle from that day on.
+fn warranty(from: &str, months: u32) -> CoverageTerms {
+    CoverageTerms {
+        kind: WindowKind::Warranty,
+        title: "Warranty".to_owned(),
+        scope: Vec::new(),
+        starts_on: Some(day(from)),
+        start_odometer: None,
+        opened_by: None,
+        months: Some(months),
+        distance: None,
+        distance_from: DistanceFrom::Zero,
+        last_day: LastDay::DayBefore,
+        capacity_floor_percent: None,
+        reduced_if: Vec::new(),
+        pro_rata: Vec::new(),
+        transfer: Transfer::Automatic,
+        transfer_within_days: None,
+        transferred_on: None,
+        excess: None,
+        voided_by: None,
+    }
 }
 
 testkit::on_both_engines! {
@@ -217,6 +245,118 @@ testkit::on_both_engines! {
 
         let all = notices(&world).await;
         assert_eq!(about(&all, "rule:engine-oil")[0].state, NoticeState::Waiting);
+    }
+
+    /// A finding that comes to light after the end makes a last call for claims that are too late.
+    async fn a_last_call_after_the_end_was_told_is_overtaken(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        let mut act = world.act().await;
+        let dealer = NewWorkshop {
+            name: "Dealer".to_owned(),
+            kind: WorkshopKind::Dealer,
+            lead_days: 2,
+            warranty_work: None,
+            working_weekdays: None,
+        };
+        clerk::organisation::create_workshop(&mut act, dealer).await.expect("a workshop");
+        let window = clerk::coverage::open(&mut act, van, warranty("2027-01-01", 3)).await.expect("a window");
+        act.commit().await.expect("committed");
+        world.clock.set(testkit::world::instant("2027-04-02T08:00:00Z"));
+        world.tick().await;
+
+        let mut late = world.entry("Van 1");
+        late.performed_at = testkit::world::instant("2027-03-20T08:00:00Z");
+        late.findings = vec![clerk::inspections::FindingEntered {
+            code: testkit::world::code("oil-leak"),
+            component: None,
+            place: None,
+            weight: model::FindingWeight::Attend,
+            note: "Oil under the engine".to_owned(),
+        }];
+        world.post(&[late]).await;
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        let of = |mark: &str| {
+            let key = format!("window:{}", window.id);
+            marks.iter().find(|row| row.key.item_key == key && row.key.mark == mark).map(|row| row.outcome)
+        };
+        assert_eq!((of("ended"), of("act_by")), (Some(MarkOutcome::Told), Some(MarkOutcome::Overtaken)), "{marks:?}");
+    }
+
+    /// Found by the simulation (seed 5 on PostgreSQL): the newcomer was judged by the old rules until something else
+    /// renewed it.
+    async fn a_vehicle_that_comes_while_its_rulebook_is_edited_is_judged_by_the_new_rules(store: Store) {
+        let world = World::in_store(store).await;
+        let mut coming = world.act().await;
+        let van = clerk::vehicles::register(&mut coming, world.new_van("Van 1")).await.expect("a vehicle").id;
+        coming.renew().await.expect("judged by the rules of now");
+        let mut rules = testkit::world::rules();
+        rules.truncate(1);
+
+        let editing = async {
+            let mut act = world.act().await;
+            let title = "Vans".to_owned();
+            clerk::rulebooks::revise(&mut act, world.rulebook, 1, title, rules).await.expect("revised");
+            act.commit().await.expect("committed");
+        };
+        let arriving = async { coming.commit().await.expect("committed") };
+        tokio::join!(editing, arriving);
+        world.tick().await;
+
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
+        assert!(marks.iter().all(|mark| mark.key.item_key != "rule:brake-fluid"), "{marks:?}");
+    }
+
+    /// Found by the simulation (seed 209): a letter went between an edit and the renewal that follows it.
+    async fn r12_a_letter_is_checked_against_edited_rules_before_they_are_worked_off(store: Store) {
+        let world = World::in_store(store).await;
+        let vans = [world.van("Van 1").await, world.van("Van 2").await];
+        for van in vans {
+            world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        }
+        world.tick().await;
+        gather(&world).await;
+        let mut rules = testkit::world::rules();
+        rules.remove(0);
+        let mut act = world.act().await;
+        clerk::rulebooks::revise(&mut act, world.rulebook, 1, "Vans".to_owned(), rules).await.expect("revised");
+        act.commit().await.expect("committed");
+
+        let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
+
+        assert!(claimed.is_empty(), "{claimed:?}");
+        let all = notices(&world).await;
+        assert!(about(&all, "rule:engine-oil").iter().all(|row| row.state == NoticeState::Withdrawn), "{all:?}");
+    }
+
+    /// Found by the simulation: while the clock ran ahead a lease was taken, and its row waited until the clock got there.
+    async fn r07_a_lease_taken_under_a_clock_that_ran_ahead_holds_nothing_once_it_is_right(store: Store) {
+        let world = World::in_store(store).await;
+        let van = world.van("Van 1").await;
+        world.reading(van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.tick().await;
+        gather(&world).await;
+        let late_van = world.van("Van 2").await;
+        world.reading(late_van, "2027-02-25T08:00:00Z", 27_000.0).await;
+        world.clock.pass(TimeDelta::days(730));
+        let vehicles = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+        let letters = post::claim_letters(&world.clerk, 10).await.expect("claims");
+        assert!(post::start_sending(&world.clerk, &letters[0]).await.expect("started"));
+
+        world.clock.pass(TimeDelta::days(-730));
+        let next = post::next_letter_time(&world.clerk).await.expect("a time");
+        let again = clerk::watch::claim_vehicles(&world.clerk, 64).await.expect("claims");
+        post::claim_letters(&world.clerk, 10).await.expect("claims");
+
+        assert!(!vehicles.is_empty() && again.iter().any(|one| one.vehicle == late_van), "{again:?}");
+        assert!(next.is_some_and(|at| at <= world.clerk.now()), "{next:?}");
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        let letter = store::letters::find(&mut tx.conn(), world.fleet, letters[0].id).await.expect("read");
+        assert_eq!(letter.map(|letter| letter.state), Some(LetterState::Uncertain));
     }
 
     async fn a_lost_claim_changes_nothing(store: Store) {

@@ -9,6 +9,7 @@ mod migrating;
 mod opening;
 mod refusals;
 
+use crate::stops::{self, Stop, Stops};
 use crate::{Address, Sql, StoreError, moment};
 use chrono::{DateTime, Utc};
 use model::{Clock, FleetId};
@@ -47,6 +48,8 @@ pub struct Store {
     pools: Pools,
     /// The simulator's time in place of the database's.
     clock: Option<Arc<dyn Clock>>,
+    /// Where the simulator holds transactions up or breaks them off.
+    stops: Option<Arc<dyn Stops>>,
 }
 
 #[derive(Clone)]
@@ -64,19 +67,27 @@ impl std::fmt::Debug for Store {
 impl Store {
     /// Opens the store and makes sure that it answers. Call [`Store::migrate`] before using a new one.
     pub async fn open(address: &Address) -> Result<Self, StoreError> {
+        crate::unguarded::warn();
         let pools = match address {
             Address::File(path) => open_file(path).await,
             Address::Memory => open_memory().await,
             Address::Server(url) => open_server(url).await,
         };
         let pools = pools.map_err(|cause| StoreError::of("opening the store", cause))?;
-        Ok(Self { pools, clock: None })
+        Ok(Self { pools, clock: None, stops: None })
     }
 
     /// The same store with another clock behind [`Tx::database_now`]: for simulations, where time is made up.
     #[must_use]
     pub fn with_clock(mut self, clock: Arc<dyn Clock>) -> Self {
         self.clock = Some(clock);
+        self
+    }
+
+    /// The same store, whose transactions wait at each [`Stop`]: for simulations, where a program may die at any moment.
+    #[must_use]
+    pub fn with_stops(mut self, stops: Arc<dyn Stops>) -> Self {
+        self.stops = Some(stops);
         self
     }
 
@@ -99,6 +110,7 @@ impl Store {
 
     /// Begins a transaction that only reads, with one view of everything from its first statement on.
     pub async fn reader(&self, reach: Reach) -> Result<Tx, StoreError> {
+        stops::reached(self.stops.as_ref(), Stop::BeforeReading).await;
         let tx = match &self.pools {
             Pools::Sqlite { readers, .. } => begin_reading_sqlite(readers).await.map(Open::Sqlite),
             Pools::Postgres(pool) => {
@@ -110,6 +122,7 @@ impl Store {
 
     /// Begins a transaction that may write. Never hold one while talking to anybody else.
     pub async fn writer(&self, reach: Reach) -> Result<Tx, StoreError> {
+        stops::reached(self.stops.as_ref(), Stop::BeforeWriting).await;
         let tx = match &self.pools {
             // SQLite takes its write lock here: a deferred lock could fail half-way, where waiting no longer helps.
             Pools::Sqlite { writer, .. } => writer.begin_with("BEGIN IMMEDIATE").await.map(Open::Sqlite),
@@ -122,7 +135,7 @@ impl Store {
 
     fn opened(&self, tx: sqlx::Result<Open>) -> Result<Tx, StoreError> {
         let open = tx.map_err(|cause| StoreError::of("beginning a transaction", cause))?;
-        Ok(Tx { open, clock: self.clock.clone() })
+        Ok(Tx { open, clock: self.clock.clone(), stops: self.stops.clone() })
     }
 
     /// Waits for what is under way, then lets go of every connection.
@@ -141,6 +154,7 @@ impl Store {
 pub struct Tx {
     open: Open,
     clock: Option<Arc<dyn Clock>>,
+    stops: Option<Arc<dyn Stops>>,
 }
 
 enum Open {
@@ -159,11 +173,14 @@ impl Tx {
 
     /// Makes everything in it last. After `Unavailable` it is not known whether it did.
     pub async fn commit(self) -> Result<(), StoreError> {
+        stops::reached(self.stops.as_ref(), Stop::BeforeCommit).await;
         let done = match self.open {
             Open::Sqlite(tx) => tx.commit().await,
             Open::Postgres(tx) => tx.commit().await,
         };
-        done.map_err(|cause| StoreError::of("committing", cause))
+        done.map_err(|cause| StoreError::of("committing", cause))?;
+        stops::reached(self.stops.as_ref(), Stop::AfterCommit).await;
+        Ok(())
     }
 
     /// Undoes everything in it and waits until that is done; dropping it does so in the background.

@@ -3,7 +3,7 @@
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::each;
-use crate::{Conn, StoreError};
+use crate::{Conn, StoreError, leases};
 use chrono::{DateTime, Utc};
 use model::{FleetId, LetterId, LetterState, PersonId};
 use uuid::Uuid;
@@ -18,25 +18,26 @@ statements! {
     END_GIVEN_UP = {
         "UPDATE letter_attempt SET ended_at = $1, outcome = 'uncertain', reply = 'the courier stopped before the relay"
         "answered' WHERE outcome IS NULL AND (fleet_id, letter_id) IN"
-        "(SELECT fleet_id, id FROM letter WHERE state = 'sending' AND claimed_until < $1)"
+        "(SELECT fleet_id, id FROM letter WHERE state = 'sending' AND (claimed_until < $1 OR claimed_until > $2))"
     }
     /// One repetition is risked, no second.
     PARK_SENDING = {
         "UPDATE letter SET state = 'parked', next_attempt_at = NULL, claim_token = NULL, claimed_until = NULL,"
-        "last_reply = 'the courier stopped before the relay answered' WHERE state = 'sending' AND claimed_until < $1"
+        "last_reply = 'the courier stopped before the relay answered'"
+        "WHERE state = 'sending' AND (claimed_until < $1 OR claimed_until > $2)"
         "AND EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id"
         "AND a.attempt < letter.attempts AND a.outcome = 'uncertain')"
     }
     GIVE_UP_SENDING = {
-        "UPDATE letter SET state = 'uncertain', next_attempt_at = $2, claim_token = NULL, claimed_until = NULL,"
+        "UPDATE letter SET state = 'uncertain', next_attempt_at = $3, claim_token = NULL, claimed_until = NULL,"
         "last_reply = 'the courier stopped before the relay answered'"
-        "WHERE state = 'sending' AND claimed_until < $1"
+        "WHERE state = 'sending' AND (claimed_until < $1 OR claimed_until > $2)"
     }
     /// Through a list made once: a sub-query with a limit could be run again for each row, and claim more than it may.
     CLAIM = {
         "WITH wanted AS MATERIALIZED (SELECT fleet_id, id FROM letter"
         "WHERE (state IN ('waiting', 'retry', 'uncertain') AND next_attempt_at <= $1)"
-        "OR (state = 'claimed' AND claimed_until < $1) ORDER BY next_attempt_at, id LIMIT $4"
+        "OR (state = 'claimed' AND (claimed_until < $1 OR claimed_until > $5)) ORDER BY next_attempt_at, id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         ") UPDATE letter SET state = 'claimed', claim_token = $3, claimed_until = $2"
         "WHERE (fleet_id, id) IN (SELECT fleet_id, id FROM wanted) RETURNING id"
@@ -82,7 +83,8 @@ statements! {
         "claimed_until = NULL WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
     }
     NEXT_TIME = {
-        "SELECT MIN(CASE WHEN state IN ('claimed', 'sending') THEN claimed_until ELSE next_attempt_at END) AS next_at"
+        "SELECT MIN(CASE WHEN state NOT IN ('claimed', 'sending') THEN next_attempt_at"
+        "WHEN claimed_until > $1 THEN created_at ELSE claimed_until END) AS next_at"
         "FROM letter WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
     }
     FIND = {
@@ -285,16 +287,18 @@ pub async fn insert(conn: &mut Conn<'_>, fleet: FleetId, letter: &NewLetter) -> 
     Ok(())
 }
 
-/// Letters whose courier let its lease run out while sending become uncertain, or parked if they were so before. Says
-/// how many those were. Needs `Reach::All`.
+/// Letters whose courier let its lease run out while sending become uncertain, or parked if they were so before. A lease
+/// taken now would hold `until` then. Says how many those were. Needs `Reach::All`.
 pub async fn give_up_sending(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
+    until: DateTime<Utc>,
     again_at: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
-    execute!(conn, END_GIVEN_UP, now)?;
-    let parked = execute!(conn, PARK_SENDING, now)?;
-    Ok(parked + execute!(conn, GIVE_UP_SENDING, now, again_at)?)
+    let beyond = leases::beyond(until);
+    execute!(conn, END_GIVEN_UP, now, beyond)?;
+    let parked = execute!(conn, PARK_SENDING, now, beyond)?;
+    Ok(parked + execute!(conn, GIVE_UP_SENDING, now, beyond, again_at)?)
 }
 
 /// Claims letters whose time has come, and those whose claim ran out before sending began: needs `Reach::All`.
@@ -305,7 +309,7 @@ pub async fn claim(
     token: Uuid,
     most: u32,
 ) -> Result<Vec<LetterRow>, StoreError> {
-    fetch!(fetch_all, conn, (Uuid,), CLAIM, now, until, token, i64::from(most))?;
+    fetch!(fetch_all, conn, (Uuid,), CLAIM, now, until, token, i64::from(most), leases::beyond(until))?;
     let rows = fetch!(fetch_all, conn, ClaimedRow, CLAIMED, token)?;
     Ok(rows.into_iter().map(LetterRow::from).collect())
 }
@@ -347,6 +351,8 @@ pub async fn start_attempt(
     attempt: i64,
     at: DateTime<Utc>,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::START;
     let ours = execute!(conn, START, fleet.0, letter.0, token, attempt)? == 1;
     if ours {
         execute!(conn, START_ATTEMPT, fleet.0, letter.0, attempt, at)?;
@@ -376,15 +382,20 @@ pub async fn settle(
     token: Uuid,
     settled: &Settled,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::SETTLE;
     let Settled { state, reply, next_attempt_at, sent_at } = settled;
     let (state, reply) = (state.word(), reply.as_deref());
     let touched = execute!(conn, SETTLE, fleet.0, letter.0, token, state, reply, *next_attempt_at, *sent_at)?;
     Ok(touched == 1)
 }
 
-/// When there is next a letter to see to: needs `Reach::All`.
-pub async fn next_time(conn: &mut Conn<'_>) -> Result<Option<DateTime<Utc>>, StoreError> {
-    Ok(fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_TIME)?.0)
+/// When there is next a letter to see to, where a lease taken now would hold `until` then: needs `Reach::All`.
+pub async fn next_time(
+    conn: &mut Conn<'_>,
+    until: DateTime<Utc>,
+) -> Result<Option<DateTime<Utc>>, StoreError> {
+    Ok(fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_TIME, leases::beyond(until))?.0)
 }
 
 /// The letter of that id.

@@ -12,6 +12,7 @@ mod drivers;
 mod address;
 mod as_known;
 mod error;
+mod leases;
 mod pages;
 mod parse;
 mod past;
@@ -56,7 +57,9 @@ pub mod set_asides;
 pub mod sheets;
 pub mod states;
 pub mod stays;
+pub mod stops;
 pub mod turns;
+pub mod unguarded;
 pub mod vehicles;
 pub mod wear_rates;
 pub mod workshops;
@@ -67,6 +70,7 @@ pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, mig
 pub use error::StoreError;
 pub use rows::id_list;
 pub use sql::{Rows, Sql};
+pub use stops::{Stop, Stops};
 
 #[doc(hidden)]
 pub use drivers::drivers_of_macros;

@@ -21,6 +21,14 @@ statements! {
         "WHERE fleet_id = $1 AND fires_at <= $3 AND outcome = 'waiting' AND vehicle_id IN" ids: "$2"
         "ORDER BY vehicle_id, item_key, cycle, rank, mark"
     }
+    /// Settled marks that rank above one of the same item and cycle whose moment has come.
+    SETTLED_ABOVE = {
+        "SELECT s.vehicle_id, s.item_key, s.cycle, s.mark, s.rank, s.fires_at, s.outcome, s.reason, s.settled_at"
+        "FROM mark AS s WHERE s.fleet_id = $1 AND s.outcome <> 'waiting' AND s.vehicle_id IN" ids: "$2"
+        "AND EXISTS (SELECT 1 FROM mark AS d WHERE d.fleet_id = s.fleet_id AND d.vehicle_id = s.vehicle_id"
+        "AND d.item_key = s.item_key AND d.cycle = s.cycle AND d.rank < s.rank AND d.outcome = 'waiting'"
+        "AND d.fires_at <= $3) ORDER BY s.vehicle_id, s.item_key, s.cycle, s.rank, s.mark"
+    }
     /// New marks wait, waiting ones move, and those laid aside untold wait again; what else was settled stays as it is.
     SYNC = {
         "INSERT INTO mark (fleet_id, vehicle_id, item_key, cycle, mark, rank, fires_at, outcome)"
@@ -207,6 +215,17 @@ pub async fn due(
 ) -> Result<Vec<MarkRow>, StoreError> {
     let ids = id_list(vehicles.iter().map(|vehicle| vehicle.0));
     each(fetch!(fetch_all, conn, Row, DUE, fleet.0, ids.as_str(), now)?)
+}
+
+/// The settled marks of these vehicles that rank above one of [`due`], by vehicle, item and rank.
+pub async fn settled_above(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicles: &[VehicleId],
+    now: DateTime<Utc>,
+) -> Result<Vec<MarkRow>, StoreError> {
+    let ids = id_list(vehicles.iter().map(|vehicle| vehicle.0));
+    each(fetch!(fetch_all, conn, Row, SETTLED_ABOVE, fleet.0, ids.as_str(), now)?)
 }
 
 /// Settles waiting marks with their outcomes and reasons; says how many were still waiting.

@@ -203,6 +203,8 @@ pub async fn insert_or_revive(
     fleet: FleetId,
     notices: &[NewNotice],
 ) -> Result<usize, StoreError> {
+    #[cfg(feature = "without-unique-key")]
+    const INSERT_OR_REVIVE: crate::Sql = crate::unguarded::without_conflict(self::INSERT_OR_REVIVE);
     let made = batch!(conn, INSERT_OR_REVIVE, notices, |notice| [
         fleet.0,
         notice.id.0,

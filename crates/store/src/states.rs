@@ -1,7 +1,7 @@
 //! One row a vehicle: which version of its horizon is needed and done, when it wakes, who works on it.
 
 use crate::pages::behind_id;
-use crate::{Conn, StoreError, id_list};
+use crate::{Conn, StoreError, id_list, leases};
 use chrono::{DateTime, Utc};
 use model::{Code, FleetId, RulebookId, VehicleId};
 use uuid::Uuid;
@@ -64,11 +64,12 @@ statements! {
     /// for each row, and claim more than it may.
     CLAIM = {
         "WITH woken AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
-        "WHERE wakes_at <= $1 AND (claimed_until IS NULL OR claimed_until < $1)"
+        "WHERE wakes_at <= $1 AND (claimed_until IS NULL OR claimed_until < $1 OR claimed_until > $5)"
         "ORDER BY wakes_at, fleet_id, vehicle_id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         "), behind AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
-        "WHERE done_version < needed_version AND (claimed_until IS NULL OR claimed_until < $1)"
+        "WHERE done_version < needed_version"
+        "AND (claimed_until IS NULL OR claimed_until < $1 OR claimed_until > $5)"
         "ORDER BY fleet_id, vehicle_id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         "), wanted AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM woken"
@@ -80,6 +81,10 @@ statements! {
     RELEASE = {
         "UPDATE vehicle_state SET claim_token = NULL, claimed_until = NULL, wakes_at = $4"
         "WHERE fleet_id = $1 AND vehicle_id = $2 AND claim_token = $3"
+    }
+    IS_BEHIND = {
+        "SELECT done_version < needed_version OR engine_version <> $3 AS behind FROM vehicle_state"
+        "WHERE fleet_id = $1 AND vehicle_id = $2"
     }
     PAGE = {
         "SELECT vehicle_id, needed_version, done_version, engine_version, wakes_at, claim_token, claimed_until"
@@ -151,6 +156,8 @@ pub async fn lock(
     fleet: FleetId,
     vehicles: &[VehicleId],
 ) -> Result<Vec<VehicleState>, StoreError> {
+    #[cfg(feature = "without-vehicle-lock")]
+    const LOCK: crate::Sql = crate::unguarded::without_lock(self::LOCK);
     let list = id_list(vehicles.iter().map(|vehicle| vehicle.0));
     let rows = fetch!(fetch_all, conn, Row, LOCK, fleet.0, list)?;
     Ok(rows.into_iter().map(VehicleState::from).collect())
@@ -208,8 +215,8 @@ pub async fn raise_other_engines(conn: &mut Conn<'_>, engine_version: &str) -> R
     execute!(conn, RAISE_OTHER_ENGINES, engine_version)
 }
 
-/// Claims up to `most` vehicles of any fleet that have woken by `now` or whose horizon is behind; those claimed and not
-/// run out are left. Those that woke first come first. Needs `Reach::All`.
+/// Claims up to `most` vehicles of any fleet that have woken by `now` or whose horizon is behind; those under a lease that
+/// holds are left ([`crate::leases`]). Those that woke first come first. Needs `Reach::All`.
 pub async fn claim(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
@@ -218,7 +225,7 @@ pub async fn claim(
     most: u32,
 ) -> Result<Vec<(FleetId, VehicleId)>, StoreError> {
     let most = i64::from(most);
-    let rows = fetch!(fetch_all, conn, (Uuid, Uuid), CLAIM, now, until, token, most)?;
+    let rows = fetch!(fetch_all, conn, (Uuid, Uuid), CLAIM, now, until, token, most, leases::beyond(until))?;
     let mut claimed: Vec<_> =
         rows.into_iter().map(|(fleet, vehicle)| (FleetId(fleet), VehicleId(vehicle))).collect();
     claimed.sort_unstable();
@@ -233,7 +240,20 @@ pub async fn release(
     token: Uuid,
     wakes_at: Option<DateTime<Utc>>,
 ) -> Result<bool, StoreError> {
+    #[cfg(feature = "without-claim-token")]
+    use crate::unguarded::RELEASE;
     Ok(execute!(conn, RELEASE, fleet.0, vehicle.0, token, wakes_at)? == 1)
+}
+
+/// Whether the vehicle's horizon is to be made anew: what is derived for it may not be what the facts give.
+pub async fn is_behind(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    engine_version: &str,
+) -> Result<bool, StoreError> {
+    let found = fetch!(fetch_optional, conn, (bool,), IS_BEHIND, fleet.0, vehicle.0, engine_version)?;
+    Ok(found.is_some_and(|(behind,)| behind))
 }
 
 /// The states of a fleet's vehicles behind `after`, those that left the fleet too, in order of ids.

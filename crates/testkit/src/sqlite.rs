@@ -26,9 +26,17 @@ pub struct SqliteFile {
 /// # Panics
 /// When no directory can be made among the temporary ones.
 pub fn sqlite_file() -> SqliteFile {
+    sqlite_file_in(&std::env::temp_dir())
+}
+
+/// The same in another folder.
+///
+/// # Panics
+/// When no directory can be made there.
+pub fn sqlite_file_in(folder: &Path) -> SqliteFile {
     static MADE: AtomicU32 = AtomicU32::new(0);
     let name = format!("ostler-test-{}-{}", std::process::id(), MADE.fetch_add(1, Ordering::Relaxed));
-    let directory = std::env::temp_dir().join(name);
+    let directory = folder.join(name);
     std::fs::create_dir(&directory).expect("a directory for the test's file");
     SqliteFile { directory }
 }

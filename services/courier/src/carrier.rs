@@ -3,7 +3,7 @@
 use crate::folder;
 use crate::outcome::{Outcome, Step};
 use crate::settings::{Mail, Security, Settings, SettingsError, SmtpSettings};
-use crate::smtp::{FinalDot, Relay, trusted};
+use crate::smtp::{Dial, FinalDot, Relay, trusted};
 use lettre::Address;
 use model::LetterId;
 use rustls::ClientConfig;
@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 /// Checked settings, from which a [`Carrier`] is made for each tick.
 #[derive(Debug, Clone)]
-pub struct Carriage(Means);
+pub struct Carriage(Means, Option<Arc<dyn Dial>>);
 
 #[derive(Debug, Clone)]
 enum Means {
@@ -30,21 +30,29 @@ impl Carriage {
         let domain = letters::sender_domain(&settings.from)?;
         settings.base_url.as_deref().map(letters::checked_url).transpose()?;
         let smtp = match &settings.mail {
-            Mail::Folder(folder) => return Ok(Self(Means::Folder(folder.clone()))),
+            Mail::Folder(folder) => return Ok(Self(Means::Folder(folder.clone()), None)),
             Mail::Smtp(smtp) => smtp,
         };
         check(smtp)?;
         let tls = trusted(smtp.ca_file.as_deref())?;
         let from = letters::sender_address(&settings.from)?;
         let from = from.parse().map_err(|_| SettingsError::Host(domain))?;
-        Ok(Self(Means::Relay { settings: smtp.clone(), tls, from }))
+        Ok(Self(Means::Relay { settings: smtp.clone(), tls, from }, None))
+    }
+
+    /// The same, with the relay reached by `dial` instead of the network.
+    #[must_use]
+    pub fn dialled(self, dial: Arc<dyn Dial>) -> Self {
+        Self(self.0, Some(dial))
     }
 
     /// A carrier with no connection yet.
     pub fn carrier(&self) -> Carrier {
         Carrier(match self.0.clone() {
             Means::Folder(folder) => Way::Folder(folder),
-            Means::Relay { settings, tls, from } => Way::Relay(Box::new(Relay::new(settings, tls, from))),
+            Means::Relay { settings, tls, from } => {
+                Way::Relay(Box::new(Relay::new(settings, tls, from).dialled(self.1.clone())))
+            }
         })
     }
 }

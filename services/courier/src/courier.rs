@@ -5,13 +5,14 @@ use crate::carrier::Carriage;
 use crate::gathering::SetAside;
 use crate::sending::InHand;
 use crate::settings::{Settings, SettingsError};
+use crate::smtp::Dial;
 use clerk::post::{self, Delivery};
 use clerk::{ActError, Clerk};
 use letters::LetterError;
 use std::future::Future;
 use std::pin::pin;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 use tokio::time::{sleep, timeout};
 
@@ -105,6 +106,13 @@ impl Courier {
             in_hand: Mutex::default(),
             stopping: AtomicBool::new(false),
         })
+    }
+
+    /// The same courier, whose relay is reached by `dial` instead of the network: for simulations.
+    #[must_use]
+    pub fn dialling(mut self, dial: Arc<dyn Dial>) -> Self {
+        self.carriage = self.carriage.dialled(dial);
+        self
     }
 
     /// Gathers what waits and sends what is due, at the clerk's now.

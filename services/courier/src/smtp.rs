@@ -1,10 +1,12 @@
 //! One letter to one recipient through a relay, step by step, so that it is always known whether the final dot went out.
 
 mod connect;
+mod dial;
 mod dialogue;
 mod trust;
 mod wire;
 
+pub use dial::{Dial, Dialled, Talk};
 pub use trust::trusted;
 
 use crate::outcome::{Outcome, Step};
@@ -47,6 +49,7 @@ pub struct Relay {
     settings: SmtpSettings,
     tls: Arc<ClientConfig>,
     from: Address,
+    dial: Option<Arc<dyn Dial>>,
     line: Option<Line>,
 }
 
@@ -97,7 +100,14 @@ impl Failure {
 impl Relay {
     /// A way to the relay of `settings`, trusting what `tls` trusts. Nothing is opened yet.
     pub const fn new(settings: SmtpSettings, tls: Arc<ClientConfig>, from: Address) -> Self {
-        Self { settings, tls, from, line: None }
+        Self { settings, tls, from, dial: None, line: None }
+    }
+
+    /// The same way, reached by `dial` instead of the network.
+    #[must_use]
+    pub fn dialled(mut self, dial: Option<Arc<dyn Dial>>) -> Self {
+        self.dial = dial;
+        self
     }
 
     /// Opens the connection and signs in, if that has not been done.
@@ -150,10 +160,11 @@ impl Relay {
 
     /// The open connection, taken out, or a new one.
     async fn open(&mut self) -> Result<Line, Failure> {
-        match self.line.take() {
-            Some(line) => Ok(line),
-            None => Ok(Line { connection: connect::open(&self.settings, &self.tls).await?, served: false }),
+        if let Some(line) = self.line.take() {
+            return Ok(line);
         }
+        let connection = connect::open(&self.settings, &self.tls, self.dial.as_deref()).await?;
+        Ok(Line { connection, served: false })
     }
 }
 

@@ -13,6 +13,18 @@ use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+/// Builds without one of their guards are for tests of the tests only, and never the program.
+const _: () = {
+    let mut at = 0;
+    while at < clerk::WITHOUT.len() {
+        assert!(
+            clerk::WITHOUT[at].is_empty(),
+            "ostler is not built with a `without-...` feature of store or clerk"
+        );
+        at += 1;
+    }
+};
+
 /// Keeps a small fleet of vehicles serviced.
 #[derive(Parser)]
 #[command(name = "ostler", version, about, disable_help_subcommand = true)]

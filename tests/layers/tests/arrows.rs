@@ -99,3 +99,23 @@ fn pure_rooms_depend_on_nothing_that_acts() {
     }
     assert_eq!(wrong, Vec::<String>::new());
 }
+
+/// The features that take a guard out are for the simulation's own tests: nobody else may ask for one.
+#[test]
+fn no_room_asks_for_a_store_without_its_guards() {
+    let mut wrong = Vec::new();
+    for package in members() {
+        let is_concerned = ["store", "clerk", "simulation"].contains(&package.name.as_str());
+        let taken_out = |feature: &String| feature.starts_with("without-");
+        if !is_concerned && package.features.keys().any(taken_out) {
+            wrong.push(format!("{} has a feature without a guard", package.name));
+        }
+        if package.features.get("default").is_some_and(|default| default.iter().any(taken_out)) {
+            wrong.push(format!("{} leaves a guard out by default", package.name));
+        }
+        for dependency in package.dependencies.iter().filter(|other| other.features.iter().any(taken_out)) {
+            wrong.push(format!("{} asks for {} without a guard", package.name, dependency.name));
+        }
+    }
+    assert_eq!(wrong, Vec::<String>::new());
+}

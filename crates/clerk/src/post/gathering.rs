@@ -3,7 +3,7 @@
 use super::digest::{self, Digest};
 use crate::Clerk;
 use crate::error::ActError;
-use crate::{audience, retraction};
+use crate::{audience, facts, retraction};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
@@ -231,26 +231,59 @@ async fn still_true(
     Ok(kept)
 }
 
+/// What a notice is about, if its mark stands and has come.
 pub(super) async fn subject_if_true(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     notice: &WaitingNotice,
     now: DateTime<Utc>,
 ) -> Result<Option<Subject>, ActError> {
-    let found = store::derived::subject(conn, fleet, notice.vehicle, &notice.key.item_key).await?;
-    let mark = found.as_ref().and_then(|found| retraction::mark_of(&found.kind, &notice.key));
-    let Some(mark) = mark.filter(|mark| mark.at <= now) else { return Ok(None) };
-    if audience::is_for_want_of_an_answer(&notice.key.mark) {
-        let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
-        if store::replies::is_acknowledged(conn, fleet, notice.vehicle, key, mark.at).await? {
-            return Ok(None);
-        }
-    }
-    let standing = found;
-    Ok(standing.map(|found| match found.kind {
+    let Some(found) = subject_now(conn, fleet, notice).await? else { return Ok(None) };
+    let mark = retraction::mark_of(&found, &notice.key).filter(|mark| mark.at <= now);
+    let stands = match mark {
+        Some(mark) => is_wanted(conn, fleet, notice, mark.at).await?,
+        None => false,
+    };
+    let is_told = stands || cfg!(feature = "without-recheck");
+    Ok(Some(found).filter(|_| is_told).map(|found| match found {
         SubjectKind::Item(item) => Subject::Item(item),
         SubjectKind::Window(window) => Subject::Window(window),
     }))
+}
+
+/// Whether it is to be told, as far as answers go: what is told for want of one is not once there is one.
+async fn is_wanted(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notice: &WaitingNotice,
+    since: DateTime<Utc>,
+) -> Result<bool, ActError> {
+    if !audience::is_for_want_of_an_answer(&notice.key.mark) {
+        return Ok(true);
+    }
+    let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
+    Ok(!store::replies::is_acknowledged(conn, fleet, notice.vehicle, key, since).await?)
+}
+
+/// What a notice is about: as it is derived, or as the facts give it where a renewal is still to come, since rules may
+/// have been edited meanwhile.
+async fn subject_now(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notice: &WaitingNotice,
+) -> Result<Option<SubjectKind>, ActError> {
+    let (vehicle, key) = (notice.vehicle, &notice.key.item_key);
+    if !store::states::is_behind(conn, fleet, vehicle, engine::ENGINE_VERSION).await? {
+        return Ok(store::derived::subject(conn, fleet, vehicle, key).await?.map(|found| found.kind));
+    }
+    let policy = store::fleets::policy(conn, fleet).await?;
+    let facts = facts::load(conn, fleet, &[vehicle], &policy).await?;
+    let Some(horizon) = facts.first().map(|facts| engine::horizon(facts, &policy)) else { return Ok(None) };
+    let item = horizon.items.into_iter().find(|item| item.key.0 == *key);
+    let window = horizon.windows.into_iter().find(|window| window.key.0 == *key);
+    Ok(item
+        .map(|item| SubjectKind::Item(Box::new(item)))
+        .or(window.map(|w| SubjectKind::Window(Box::new(w)))))
 }
 
 async fn gathered(

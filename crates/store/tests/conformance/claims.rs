@@ -144,14 +144,14 @@ on_both_engines! {
             postgres: explain("EXPLAIN", claim.postgres),
         };
         execute!(conn, NO_WHOLE_TABLES).expect("set");
-        let (now, until) = (seconds(0), seconds(15));
+        let (now, until, far) = (seconds(0), seconds(15), seconds(59));
         let lines: Vec<String> = match store.engine() {
             Engine::Sqlite => {
-                let rows = fetch!(fetch_all, conn, (i64, i64, i64, String), plan, now, until, id(91), 64_i64);
+                let rows = fetch!(fetch_all, conn, (i64, i64, i64, String), plan, now, until, id(91), 64_i64, far);
                 rows.expect("a plan").into_iter().map(|row| row.3).collect()
             }
             Engine::Postgres => {
-                let rows = fetch!(fetch_all, conn, (String,), plan, now, until, id(91), 64_i64);
+                let rows = fetch!(fetch_all, conn, (String,), plan, now, until, id(91), 64_i64, far);
                 rows.expect("a plan").into_iter().map(|row| row.0).collect()
             }
         };

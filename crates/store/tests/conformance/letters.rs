@@ -187,8 +187,8 @@ on_both_engines! {
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
         claim(conn, 0, 91).await;
         letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(0)).await.expect("an answer");
-        let too_soon = letters::give_up_sending(conn, minutes(15), minutes(30)).await.expect("an answer");
-        let given_up = letters::give_up_sending(conn, minutes(16), minutes(30)).await.expect("an answer");
+        let too_soon = letters::give_up_sending(conn, minutes(15), minutes(30), minutes(30)).await.expect("an answer");
+        let given_up = letters::give_up_sending(conn, minutes(16), minutes(31), minutes(30)).await.expect("an answer");
         let first = card(conn, 70).await;
         assert_eq!((too_soon, given_up, first.state), (0, 1, LetterState::Uncertain));
         assert!(!settle(conn, id(91), LetterState::Sent, None).await, "the claim is gone");
@@ -196,7 +196,7 @@ on_both_engines! {
         let again = claim(conn, 30, 92).await;
         assert_eq!(again.iter().map(|row| (row.attempts, row.was_uncertain)).collect::<Vec<_>>(), [(1, true)]);
         letters::start_attempt(conn, OURS, letter(70).id, id(92), 2, minutes(30)).await.expect("an answer");
-        let set_aside = letters::give_up_sending(conn, minutes(46), minutes(59)).await.expect("an answer");
+        let set_aside = letters::give_up_sending(conn, minutes(46), minutes(59), minutes(59)).await.expect("an answer");
         let last = card(conn, 70).await;
         assert_eq!((set_aside, last.state, last.attempts, last.next_attempt_at), (1, LetterState::Parked, 2, None));
     }
@@ -204,15 +204,15 @@ on_both_engines! {
     async fn the_next_time_is_the_earliest_of_what_is_to_be_seen_to(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        assert_eq!(letters::next_time(conn).await.expect("an answer"), None);
+        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), None);
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
-        assert_eq!(letters::next_time(conn).await.expect("an answer"), Some(morning()));
+        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(morning()));
         claim(conn, 0, 91).await;
-        assert_eq!(letters::next_time(conn).await.expect("an answer"), Some(minutes(15)));
+        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(minutes(15)));
         settle(conn, id(91), LetterState::Retry, Some(minutes(40))).await;
-        assert_eq!(letters::next_time(conn).await.expect("an answer"), Some(minutes(40)));
+        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(minutes(40)));
         claim(conn, 40, 92).await;
         settle(conn, id(92), LetterState::Undeliverable, None).await;
-        assert_eq!(letters::next_time(conn).await.expect("an answer"), None);
+        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), None);
     }
 }

@@ -1,5 +1,6 @@
 //! Opening a connection: an address, no delay, protection, and who we are.
 
+use super::dial::Dial;
 use super::dialogue;
 use super::wire::Wire;
 use super::{Failure, answered};
@@ -17,9 +18,14 @@ use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
 
 /// A connection to the relay, protected as set and signed in.
-pub async fn open(settings: &SmtpSettings, tls: &Arc<ClientConfig>) -> Result<AsyncSmtpConnection, Failure> {
+pub async fn open(
+    settings: &SmtpSettings,
+    tls: &Arc<ClientConfig>,
+    dial: Option<&dyn Dial>,
+) -> Result<AsyncSmtpConnection, Failure> {
     let protecting = async {
         match settings.security {
+            Security::PlainForLoopbackOnly if dial.is_some() => dialled(dial).await,
             Security::PlainForLoopbackOnly => Ok(Wire::plain(reach(settings).await?)),
             Security::Tls => Ok(Wire::protected(protect(reach(settings).await?, settings, tls).await?)),
             Security::StartTls => {
@@ -47,6 +53,13 @@ async fn in_time<T>(
 ) -> Result<T, Failure> {
     let late = |_| Failure::fault(step, format!("no answer within {} s", settings.timeout.as_secs()));
     timeout(settings.timeout, doing).await.map_err(late)?
+}
+
+async fn dialled(dial: Option<&dyn Dial>) -> Result<Wire, Failure> {
+    let fault = |text: String| Failure::fault(Step::Connecting, text);
+    let dial = dial.ok_or_else(|| fault("nobody dials".to_owned()))?;
+    let talk = dial.dial().await.map_err(|error| fault(format!("the relay cannot be reached: {error}")))?;
+    Ok(Wire::given(talk))
 }
 
 /// The first address of the relay that can be reached, with small packets sent at once: the conversation goes to and fro

@@ -1,5 +1,6 @@
 //! The stream a conversation runs over.
 
+use super::dial::Talk;
 use lettre::transport::smtp::client::AsyncTokioStream;
 use std::io;
 use std::net::SocketAddr;
@@ -28,12 +29,18 @@ pub struct Wire {
 enum Stream {
     Plain(TcpStream),
     Protected(Box<TlsStream<TcpStream>>),
+    Given(Box<dyn Talk>),
 }
 
 impl Wire {
     /// Without protection.
     pub fn plain(stream: TcpStream) -> Self {
         Self { stream: Stream::Plain(stream), greeting: &[] }
+    }
+
+    /// Over what somebody else opened.
+    pub fn given(talk: Box<dyn Talk>) -> Self {
+        Self { stream: Stream::Given(talk), greeting: &[] }
     }
 
     /// Under TLS from the beginning: the relay's own greeting comes through it.
@@ -52,6 +59,7 @@ impl AsyncTokioStream for Wire {
         match &self.stream {
             Stream::Plain(stream) => stream.peer_addr(),
             Stream::Protected(stream) => stream.get_ref().0.peer_addr(),
+            Stream::Given(talk) => talk.peer_addr(),
         }
     }
 }
@@ -68,6 +76,7 @@ impl AsyncRead for Wire {
         match &mut wire.stream {
             Stream::Plain(stream) => Pin::new(stream).poll_read(cx, buf),
             Stream::Protected(stream) => Pin::new(stream).poll_read(cx, buf),
+            Stream::Given(talk) => Pin::new(talk).poll_read(cx, buf),
         }
     }
 }
@@ -77,6 +86,7 @@ impl AsyncWrite for Wire {
         match &mut self.get_mut().stream {
             Stream::Plain(stream) => Pin::new(stream).poll_write(cx, bytes),
             Stream::Protected(stream) => Pin::new(stream).poll_write(cx, bytes),
+            Stream::Given(talk) => Pin::new(talk).poll_write(cx, bytes),
         }
     }
 
@@ -84,6 +94,7 @@ impl AsyncWrite for Wire {
         match &mut self.get_mut().stream {
             Stream::Plain(stream) => Pin::new(stream).poll_flush(cx),
             Stream::Protected(stream) => Pin::new(stream).poll_flush(cx),
+            Stream::Given(talk) => Pin::new(talk).poll_flush(cx),
         }
     }
 
@@ -91,6 +102,7 @@ impl AsyncWrite for Wire {
         match &mut self.get_mut().stream {
             Stream::Plain(stream) => Pin::new(stream).poll_shutdown(cx),
             Stream::Protected(stream) => Pin::new(stream).poll_shutdown(cx),
+            Stream::Given(talk) => Pin::new(talk).poll_shutdown(cx),
         }
     }
 }

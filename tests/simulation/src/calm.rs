@@ -1,0 +1,61 @@
+//! Calm: nothing goes wrong any more, and everything must be settled in time.
+
+use crate::life::Broken;
+use crate::parts::{self, Cast};
+use crate::steps;
+use crate::world::World;
+use chrono::TimeDelta;
+
+/// Seconds between looks, an hour in all.
+const AN_HOUR: [i64; 12] = [1, 20, 20, 19, 60, 120, 240, 420, 600, 600, 900, 600];
+
+/// So often what was not answered is asked for again before somebody must have answered.
+const TRIES: usize = 10;
+
+/// An hour without faults: every errand is answered, every worker has its turns.
+///
+/// # Errors
+/// What breaks on the way.
+pub async fn an_hour(world: &mut World) -> Result<(), Broken> {
+    world.say("calm begins");
+    steps::put_clock_right(world);
+    world.relay_away_until = None;
+    world.relay.set_away(false);
+    world.relay.set_faulty(0);
+    world.start_programs().await?;
+    for _ in 0..TRIES {
+        let errands = std::mem::take(&mut world.errands);
+        if errands.is_empty() {
+            break;
+        }
+        parts::play(world, Cast { errands, ..Cast::default() }, false).await?;
+    }
+    if let Some(errand) = world.errands.first() {
+        return Err(Broken::new("whoever asks again is answered", format!("{errand:?}")));
+    }
+    for seconds in AN_HOUR {
+        world.clock.pass(TimeDelta::seconds(seconds));
+        look(world).await?;
+    }
+    Ok(())
+}
+
+/// Half a day more: longer than the longest wait between two attempts at a letter. What was put off while the clock ran
+/// a day ahead waits for a day more.
+///
+/// # Errors
+/// What breaks on the way.
+pub async fn half_a_day(world: &mut World) -> Result<(), Broken> {
+    let hours = if world.tally.of("time: clock jump") > 0 { 36 } else { 12 };
+    for _ in 0..2 * hours {
+        world.clock.pass(TimeDelta::minutes(30));
+        look(world).await?;
+    }
+    Ok(())
+}
+
+async fn look(world: &mut World) -> Result<(), Broken> {
+    world.record_stood_still = false;
+    parts::play(world, Cast { schedulers: true, turns: 1, ..Cast::default() }, false).await?;
+    parts::play(world, Cast { couriers: true, turns: 1, ..Cast::default() }, false).await
+}
