@@ -124,6 +124,6 @@ async fn go_on(world: &mut World) -> Result<(), Broken> {
     }
     calm::an_hour(world).await?;
     invariants::after_calm(world).await?;
-    calm::half_a_day(world).await?;
+    calm::four_days(world).await?;
     invariants::at_the_end(world).await
 }

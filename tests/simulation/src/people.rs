@@ -265,7 +265,17 @@ async fn take_in(act: &mut Act, batch: Batch) -> Result<Answer, ActError> {
 
 fn person(role: Role, email: Option<String>, zone: Tz) -> NewPerson {
     let (name, language) = (format!("A {role}"), "en-GB".to_owned());
-    NewPerson { role, depots: Vec::new(), name, email, language, zone, quiet_hours: None }
+    NewPerson {
+        role,
+        depots: Vec::new(),
+        name,
+        email,
+        language,
+        zone,
+        quiet_hours: None,
+        letter_days: None,
+        letter_time: None,
+    }
 }
 
 fn service(done_on: NaiveDate, odometer: Entered, rule: &str) -> NewService {
@@ -279,6 +289,7 @@ fn service(done_on: NaiveDate, odometer: Entered, rule: &str) -> NewService {
         currency: None,
         evidence: None,
         note: None,
+        warranties: Vec::new(),
     }
 }
 

@@ -67,6 +67,7 @@ fn entry(dice: &Dice, fleet: &Fleet, phone_now: DateTime<Utc>) -> Option<Entry> 
         check_sheet: SheetRef { code: code("yard-walk"), version: None },
         performed_at: at,
         odometer: dice.percent(70).then(|| odometer(dice, van, at)),
+        unread_odometer: None,
         measurements,
         findings: if dice.percent(30) { vec![finding(dice)] } else { Vec::new() },
         note: None,

@@ -238,6 +238,8 @@ impl World {
                 language: "en-GB".to_owned(),
                 zone,
                 quiet_hours: None,
+                letter_days: None,
+                letter_time: None,
             };
             organisation::create_person(&mut act, new).await?;
         }

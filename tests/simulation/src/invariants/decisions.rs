@@ -18,6 +18,12 @@ const CARRIED: Sql = both(
      LEFT JOIN notice AS n ON n.fleet_id = l.fleet_id AND n.letter_id = l.id WHERE l.message_id = $1",
 );
 
+const DIGESTS: Sql = both(
+    "digests of a letter",
+    "SELECT COUNT(*) FROM digest AS d JOIN letter AS l ON l.fleet_id = d.fleet_id AND l.id = d.letter_id
+     WHERE l.message_id = $1",
+);
+
 /// A statement that both engines understand.
 pub const fn both(name: &'static str, text: &'static str) -> Sql {
     Sql { name, sqlite: text, postgres: text }
@@ -42,6 +48,7 @@ pub async fn none_is_carried_twice(world: &mut World) -> Result<(), Broken> {
     for message_id in new {
         let mut tx = world.store().reader(Reach::All).await?;
         let rows = fetch!(fetch_all, &mut tx.conn(), Row, CARRIED, message_id.as_str())?;
+        let (digests,) = fetch!(fetch_one, &mut tx.conn(), (i64,), DIGESTS, message_id.as_str())?;
         drop(tx);
         let Some((_, _, _, _, _, letter)) = rows.first() else {
             return Err(Broken::new(
@@ -54,6 +61,10 @@ pub async fn none_is_carried_twice(world: &mut World) -> Result<(), Broken> {
             let (Some(vehicle), Some(item), Some(cycle), Some(mark), Some(person)) =
                 (vehicle, item, cycle, mark, person)
             else {
+                // A list of the week alone rests on no notice.
+                if digests > 0 {
+                    continue;
+                }
                 let how = format!("letter {letter} was taken by the relay and carries nothing any more");
                 return Err(Broken::new("what was told stays told", how));
             };

@@ -76,7 +76,7 @@ pub async fn what_is_sent_was_taken(world: &World) -> Result<(), Broken> {
     }
 }
 
-/// Half a day after the last fault no letter waits for anything.
+/// Four days after the last fault no letter waits for anything.
 pub async fn none_is_under_way(world: &World) -> Result<(), Broken> {
     let mut tx = world.store().reader(Reach::All).await?;
     let under_way = fetch!(fetch_all, &mut tx.conn(), (String, String), UNDER_WAY)?;

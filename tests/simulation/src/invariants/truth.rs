@@ -51,6 +51,12 @@ async fn stands(world: &World, of: (FleetId, VehicleId), key: [&str; 3]) -> Resu
     let items = horizon.items.iter().map(|one| (&one.key.0, &one.cycle.0, &one.marks));
     let windows = horizon.windows.iter().map(|one| (&one.key.0, &one.cycle.0, &one.marks));
     let now = world.clock.now();
+    // What is told for want of an answer stands on what was told first.
+    let mark = match mark {
+        "do_not_drive_next" => "do_not_drive",
+        "escalated" => "overdue",
+        own => own,
+    };
     let has_come = |marks: &[model::horizon::Mark]| marks.iter().any(|m| m.code == mark && m.at <= now);
     Ok(items.chain(windows).any(|(key, of, marks)| key == item && of == cycle && has_come(marks)))
 }
