@@ -37,7 +37,7 @@ pub async fn an_hour(world: &mut World) -> Result<(), Broken> {
         world.clock.pass(TimeDelta::seconds(seconds));
         look(world).await?;
     }
-    Ok(())
+    settle(world).await
 }
 
 /// Four days more: longer than the longest wait between two attempts at a letter, and than a weekend on which none comes.
@@ -49,7 +49,16 @@ pub async fn four_days(world: &mut World) -> Result<(), Broken> {
         world.clock.pass(TimeDelta::hours(2));
         look(world).await?;
     }
-    Ok(())
+    settle(world).await
+}
+
+/// What a courier takes back asks for a renewal: schedulers look last.
+async fn settle(world: &mut World) -> Result<(), Broken> {
+    for _ in 0..3 {
+        world.clock.pass(TimeDelta::seconds(5));
+        look(world).await?;
+    }
+    parts::play(world, Cast { schedulers: true, turns: 1, ..Cast::default() }, false).await
 }
 
 async fn look(world: &mut World) -> Result<(), Broken> {
