@@ -216,7 +216,7 @@ pub async fn raise_other_engines(conn: &mut Conn<'_>, engine_version: &str) -> R
 }
 
 /// Claims up to `most` vehicles of any fleet that have woken by `now` or whose horizon is behind; those under a lease that
-/// holds are left ([`crate::leases`]). Those that woke first come first. Needs `Reach::All`.
+/// holds are left (`leases.rs`). Those that woke first come first. Needs `Reach::All`.
 pub async fn claim(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
