@@ -14,11 +14,12 @@ statements! {
         "created_at) VALUES ($1, $2, $3, $4, $5, $6, 'waiting', $7, $8, $9)"
     }
     INSERT_BODY = { "INSERT INTO letter_body (fleet_id, letter_id, address, bytes) VALUES ($1, $2, $3, $4)" }
-    /// A courier died while it was sending: the relay may or may not have taken the letter.
+    /// A courier died while it was sending: the relay may or may not have taken the letter. After the letters, so that it
+    /// is of the same ones.
     END_GIVEN_UP = {
         "UPDATE letter_attempt SET ended_at = $1, outcome = 'uncertain', reply = 'the courier stopped before the relay"
         "answered' WHERE outcome IS NULL AND (fleet_id, letter_id) IN"
-        "(SELECT fleet_id, id FROM letter WHERE state = 'sending' AND (claimed_until < $1 OR claimed_until > $2))"
+        "(SELECT fleet_id, id FROM letter WHERE state IN ('uncertain', 'parked'))"
     }
     /// One repetition is risked, no second.
     PARK_SENDING = {
@@ -69,7 +70,7 @@ statements! {
     }
     START = {
         "UPDATE letter SET state = 'sending', attempts = $4 WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
-        "AND state = 'claimed'"
+        "AND state = 'claimed' AND claimed_until >= $5"
     }
     START_ATTEMPT = {
         "INSERT INTO letter_attempt (fleet_id, letter_id, attempt, started_at) VALUES ($1, $2, $3, $4)"
@@ -296,9 +297,12 @@ pub async fn give_up_sending(
     again_at: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
     let beyond = leases::beyond(until);
-    execute!(conn, END_GIVEN_UP, now, beyond)?;
     let parked = execute!(conn, PARK_SENDING, now, beyond)?;
-    Ok(parked + execute!(conn, GIVE_UP_SENDING, now, beyond, again_at)?)
+    let given_up = parked + execute!(conn, GIVE_UP_SENDING, now, beyond, again_at)?;
+    if given_up > 0 {
+        execute!(conn, END_GIVEN_UP, now)?;
+    }
+    Ok(given_up)
 }
 
 /// Claims letters whose time has come, and those whose claim ran out before sending began: needs `Reach::All`.
@@ -342,7 +346,8 @@ pub async fn put_back(
     Ok(execute!(conn, PUT_BACK, fleet.0, letter.0, token, next_attempt_at)? == 1)
 }
 
-/// Notes that a claimed letter is being handed over; `false` if the claim was lost.
+/// Notes that a claimed letter is being handed over; `false` if the claim was lost, or has run out by `at`: whoever gives
+/// up letters may be looking at it.
 pub async fn start_attempt(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -353,7 +358,7 @@ pub async fn start_attempt(
 ) -> Result<bool, StoreError> {
     #[cfg(feature = "without-claim-token")]
     use crate::unguarded::START;
-    let ours = execute!(conn, START, fleet.0, letter.0, token, attempt)? == 1;
+    let ours = execute!(conn, START, fleet.0, letter.0, token, attempt, at)? == 1;
     if ours {
         execute!(conn, START_ATTEMPT, fleet.0, letter.0, attempt, at)?;
     }

@@ -74,7 +74,8 @@ pub(crate) const RELEASE: Sql = same(
 pub(crate) const START: Sql = same(
     "START without claim token",
     "UPDATE letter SET state = 'sending', attempts = $4 WHERE fleet_id = $1 AND id = $2
-     AND (claim_token = $3 OR claim_token IS NULL OR claim_token <> $3) AND state = 'claimed'",
+     AND (claim_token = $3 OR claim_token IS NULL OR claim_token <> $3) AND state = 'claimed'
+     AND (claimed_until >= $5 OR claimed_until < $5)",
 );
 
 #[cfg(feature = "without-claim-token")]

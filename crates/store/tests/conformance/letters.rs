@@ -181,6 +181,17 @@ on_both_engines! {
         assert_eq!((then[0].attempts, then[0].was_uncertain), (1, false));
     }
 
+    /// Otherwise it could be given up between the two, and go again without anybody knowing that it may have gone.
+    async fn a_claim_that_has_run_out_begins_nothing(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        letters::insert(conn, OURS, &letter(70)).await.expect("kept");
+        claim(conn, 0, 91).await;
+        assert!(!letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(16)).await.expect("an answer"));
+        assert_eq!(card(conn, 70).await.state, LetterState::Claimed);
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(15)).await.expect("an answer"));
+    }
+
     async fn a_letter_whose_courier_stopped_is_repeated_once_and_then_set_aside(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
