@@ -15,7 +15,7 @@ use std::time::Instant;
 use store::Engine;
 
 /// From so many lives on, whatever should happen must have happened.
-const ENOUGH: u64 = 40;
+const ENOUGH: u64 = 200;
 
 /// Lives the lives of a range of seeds and looks whether every law holds.
 #[derive(Parser)]
