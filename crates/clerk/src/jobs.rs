@@ -15,7 +15,7 @@ use model::{CronExpression, FleetId, parse_zone};
 use store::Reach;
 use store::jobs::{Job, JobRow};
 
-/// Fits the fleet's usage and its rates of wear anew, before the first working day of a month begins anywhere in Europe.
+/// Fits the fleet's usage and its rates of wear anew, on the first of each month (house setting, no source).
 pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };
 
 /// Plans everybody's digest of the week, when Monday begins where it begins first: at UTC+14.

@@ -30,7 +30,6 @@ pub(crate) fn not_before(start: DateTime<Utc>, timeline: Timeline) -> Timeline {
     }
 }
 
-/// The marks of a due item: one for each moment there is.
 /// Marks of work that follows other work: told as soon as that is on record, and again when it was left too long.
 pub(crate) fn follow_up_marks(timeline: &Timeline, recorded_at: DateTime<Utc>) -> Vec<Mark> {
     let told = Some((FOLLOW_UP, 20, recorded_at));
@@ -39,6 +38,7 @@ pub(crate) fn follow_up_marks(timeline: &Timeline, recorded_at: DateTime<Utc>) -
     marks.map(|(code, rank, at)| Mark { code: code.to_owned(), rank, at }).collect()
 }
 
+/// The marks of a due item: one for each moment there is.
 pub(crate) fn marks_of(timeline: &Timeline, do_not_drive_from: Option<DateTime<Utc>>) -> Vec<Mark> {
     let at = |moment: Option<Moment>| moment.map(|m| m.at);
     [

@@ -58,11 +58,6 @@ impl Person {
         if end > at { end } else { at + (to - time) }
     }
 
-    /// Whether no letter may come at `at`, but for what cannot wait.
-    pub fn is_quiet(&self, at: DateTime<Utc>) -> bool {
-        self.after_quiet(at) != at
-    }
-
     /// The few minutes by which this person's slot is later than the hour says: the same for ever.
     fn spread(&self) -> TimeDelta {
         let seconds = self.id.0.as_u128() % SPREAD_SECONDS;

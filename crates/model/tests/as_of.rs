@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Days, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
+use model::horizon::{Cycle, ItemKey};
 use model::*;
 use proptest::prelude::*;
 use quantity::{Distance, Entered, Unit};
@@ -143,6 +144,21 @@ fn add_at(facts: &mut Facts, at: DateTime<Utc>, n: usize) {
     });
     add_measured(facts, at, n);
     add_fitted(facts, day, n);
+    add_said(facts, at);
+}
+
+/// What was said to a reminder has no other time than that of its record.
+fn add_said(facts: &mut Facts, at: DateTime<Utc>) {
+    let (item, cycle) = (ItemKey("rule:oil".to_owned()), Cycle("service:1".to_owned()));
+    facts.postponements.push(Postponement {
+        item: item.clone(),
+        cycle: cycle.clone(),
+        until: LAST_DAY,
+        reason: String::new(),
+        by: None,
+        recorded_at: at,
+    });
+    facts.acknowledgements.push(Acknowledgement { item, cycle, by: None, note: None, recorded_at: at });
 }
 
 fn add_read(facts: &mut Facts, at: DateTime<Utc>, n: usize) {
@@ -236,7 +252,7 @@ fn add_fitted(facts: &mut Facts, day: NaiveDate, n: usize) {
 }
 
 /// How many facts there are of each kind that has a time, but for attributes.
-fn counts(facts: &Facts) -> [usize; 13] {
+fn counts(facts: &Facts) -> [usize; 15] {
     [
         facts.readings.len(),
         facts.decisions.len(),
@@ -251,6 +267,8 @@ fn counts(facts: &Facts) -> [usize; 13] {
         facts.inspections.len(),
         facts.answers.len(),
         facts.elsewhere.len(),
+        facts.acknowledgements.len(),
+        facts.postponements.len(),
     ]
 }
 
@@ -261,8 +279,8 @@ fn what_happens_at_the_instant_has_happened_and_a_microsecond_before_it_has_not(
         // The first instant of a day in the zone, so that the day has not begun a microsecond before.
         let at = day_start(local_day(first_of_march(), zone), zone);
         add_at(&mut facts, at, 7);
-        assert_eq!(counts(&facts.as_of(at)), [1; 13], "{zone}");
-        assert_eq!(counts(&facts.as_of(at - TimeDelta::microseconds(1))), [0; 13], "{zone}");
+        assert_eq!(counts(&facts.as_of(at)), [1; 15], "{zone}");
+        assert_eq!(counts(&facts.as_of(at - TimeDelta::microseconds(1))), [0; 15], "{zone}");
     }
 }
 

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-/// Clocks of replicas may differ by so much.
+/// Clocks of replicas may differ by so much (house setting, no source).
 const APART: TimeDelta = TimeDelta::seconds(60);
 
 /// A lease that ends later than this was taken under a clock that was wrong, where one taken now would hold `until` then:

@@ -4,13 +4,13 @@ use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use model::CronExpression;
 
-/// Of runs that were missed all are made, so many of them at most, the newest.
+/// Of runs that were missed all are made, so many of them at most, the newest (house setting, no source).
 const MOST_AT_ONCE: usize = 100;
 
-/// The runs recorded as missed at most, the newest.
+/// The runs recorded as missed at most, the newest (house setting, no source).
 const MOST_RECORDED: usize = 1_000;
 
-/// A run that begins so long after it was due was not missed yet.
+/// A run that begins so long after it was due was not missed yet (house setting, no source).
 const PATIENCE: TimeDelta = TimeDelta::minutes(10);
 
 /// What becomes of runs whose time passed while nobody could make them.
