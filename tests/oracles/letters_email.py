@@ -4,8 +4,9 @@
     .venv/bin/python tests/oracles/letters_email.py FOLDER
 
 Beside each letter lies what its facts say. Headers without defects and once each; plain text before HTML, with the same words;
-no remote content, no scripts, links to the base address alone; calendars with the method of their part, the expected days,
-revisions and UIDs, lines of at most 75 octets. Ends with 1 and what was wrong.
+no remote content, no scripts, links to the base address alone; calendars with the method of their part, a part for each
+method, the expected days, words, revisions and UIDs (RFC 7986, 5.3: a UUID, no host), lines of at most 75 octets. Ends with 1
+and what was wrong.
 """
 
 import email
@@ -14,6 +15,7 @@ import html.parser
 import json
 import pathlib
 import sys
+import uuid
 
 import icalendar
 
@@ -93,7 +95,7 @@ def check_parts(letter, expected):
 
 
 def check_calendars(letter, expected):
-    found = []
+    found, methods = [], []
     for part in letter.walk():
         if part.get_content_type() != "text/calendar":
             continue
@@ -103,7 +105,8 @@ def check_calendars(letter, expected):
         calendar = icalendar.Calendar.from_ical(octets)
         assert not calendar.errors and calendar["VERSION"] == "2.0" and calendar["PRODID"]
         assert part["Content-Type"].params["method"] == calendar["METHOD"]
-        assert part.is_attachment()
+        assert part.is_attachment() and part.get_filename().endswith(".ics")
+        methods.append(calendar["METHOD"])
         for event in calendar.walk("VEVENT"):
             assert not event.errors, event.errors
             status = {"PUBLISH": "CONFIRMED", "CANCEL": "CANCELLED"}[calendar["METHOD"]]
@@ -111,22 +114,35 @@ def check_calendars(letter, expected):
             assert event["SUMMARY"] and event.decoded("DTSTAMP") == letter["Date"].datetime
             assert event["DTSTART"].params["VALUE"] == "DATE"
             day = event.decoded("DTSTART").isoformat()
+            assert uuid.UUID(event["UID"]).version == 8 and str(uuid.UUID(event["UID"])) == event["UID"]
+            assert ("DESCRIPTION" in event) == (calendar["METHOD"] == "PUBLISH")
             found.append(
-                {"uid": event["UID"], "day": day, "sequence": event["SEQUENCE"], "method": calendar["METHOD"]}
+                {
+                    "uid": event["UID"],
+                    "day": day,
+                    "sequence": event["SEQUENCE"],
+                    "summary": str(event["SUMMARY"]),
+                    "method": calendar["METHOD"],
+                }
             )
     assert found == expected["days"], f"{found} for {expected['days']}"
+    assert len(set(methods)) == len(methods), f"one method in two parts: {methods}"
+    uids = [event["uid"] for event in found]
+    assert len(set(uids)) == len(uids), f"one day twice: {uids}"
+    return methods
 
 
 def main(folder):
-    seen, wrong, days = set(), [], 0
+    seen, wrong, days, both = set(), [], 0, 0
     for path in sorted(pathlib.Path(folder).glob("*.eml")):
         expected = json.loads(path.with_suffix(".json").read_text())
         octets = path.read_bytes()
         try:
             assert octets.isascii() and len(octets) < 100 * 1024
             letter = email.message_from_bytes(octets, policy=email.policy.default)
-            for check in (check_headers, check_parts, check_calendars):
+            for check in (check_headers, check_parts):
                 check(letter, expected)
+            both += len(check_calendars(letter, expected)) == 2
         except AssertionError as error:
             wrong.append(f"{path.name}: {error}")
         seen.add((expected["kind"], expected["language"]))
@@ -134,8 +150,8 @@ def main(folder):
     missing = {(kind, language) for kind in KINDS for language in LANGUAGES} - seen
     for line in [*wrong, *(f"no letter of {kind} in {language}" for kind, language in missing)]:
         print(line, file=sys.stderr)
-    print(f"{len(seen)} kinds and languages, {days} days in calendars, {len(wrong)} letters wrong")
-    return 1 if wrong or missing or days < 10 else 0
+    print(f"{len(seen)} kinds and languages, {days} days in calendars, {both} letters with both methods, {len(wrong)} wrong")
+    return 1 if wrong or missing or days < 10 or both < len(LANGUAGES) else 0
 
 
 if __name__ == "__main__":

@@ -93,6 +93,18 @@ pub(crate) async fn of(
     Ok(Audience::People(store::people::concerned(conn, fleet, Some(depot), roles).await?))
 }
 
+/// Whether a person is still one of those who are told of a subject at `depot`, under whatever mark; managers read of
+/// everything in their list of the week.
+pub(crate) fn is_concerned(policy: &Policy, person: &Person, depot: DepotId, subject: &SubjectKind) -> bool {
+    let marks = match subject {
+        SubjectKind::Item(item) => &item.marks,
+        SubjectKind::Window(window) => &window.marks,
+    };
+    let is_told = || marks.iter().any(|mark| roles_of(policy, &mark.code, subject).contains(&person.role));
+    let is_theirs = person.depots.is_empty() || person.depots.contains(&depot);
+    is_theirs && (person.role == Role::Manager || is_told())
+}
+
 /// The duties concerned by a mark, as the fleet wants it.
 fn roles_of<'p>(policy: &'p Policy, mark: &str, subject: &SubjectKind) -> &'p [Role] {
     let of = ladder(subject);

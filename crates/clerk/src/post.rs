@@ -2,16 +2,20 @@
 //!
 //! No transaction is held while a letter is on its way: claim, commit, send, settle.
 
+mod calendar;
 mod delivery;
 mod digest;
 mod gathering;
 
+pub use calendar::{Calendar, KnownDay};
 pub use delivery::{ClaimedLetter, Delivery, claim_letters, settle, start_sending};
 pub use digest::{Digest, Listed, Tally};
 pub use gathering::{
     Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
     waiting_addressees,
 };
+
+pub use store::calendar_days::{DayKey, Revision};
 
 use crate::Clerk;
 use crate::error::ActError;

@@ -93,6 +93,7 @@ async fn gather(world: &World) -> Vec<(PersonId, usize, usize)> {
             message_id: format!("{}@story", gathering.letter_id()),
             address: "someone@example.com".to_owned(),
             bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
+            days: Vec::new(),
         };
         gathering.seal(letter).await.expect("sealed");
     }

@@ -36,6 +36,7 @@ async fn gather(world: &World) -> usize {
             message_id: format!("{}@story", gathering.letter_id()),
             address: "manager@example.com".to_owned(),
             bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
+            days: Vec::new(),
         };
         gathering.seal(letter).await.expect("sealed");
         letters += 1;

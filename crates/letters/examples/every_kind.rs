@@ -12,7 +12,7 @@ mod world;
 #[path = "../tests/letters/samples.rs"]
 mod samples;
 
-use letters::{About, Content, Dated, Language, LetterFacts, NoLonger, VehicleLine, calendar_uid, compose};
+use letters::{About, Content, Dated, Language, LetterFacts, VehicleLine, calendar_uid, compose};
 use serde_json::{Value, json};
 use std::error::Error;
 use std::fs;
@@ -33,20 +33,21 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 /// What the facts of a letter say, as plain as possible.
 fn expected(facts: &LetterFacts) -> Value {
-    let (lines, gone): (Vec<&VehicleLine>, &[NoLonger]) = match &facts.content {
-        Content::AtOnce(listing) | Content::Notices(listing) => {
-            (listing.lines.iter().collect(), &listing.no_longer)
-        }
-        Content::WeekAhead(week) => (week.lines.iter().collect(), &[]),
-        Content::DayAhead(day) => (day.depots.iter().flat_map(|depot| &depot.lines).collect(), &[]),
-        Content::SignIn(_) | Content::AddressTest => (Vec::new(), &[]),
+    let lines: Vec<&VehicleLine> = match &facts.content {
+        Content::AtOnce(listing) | Content::Notices(listing) => listing.lines.iter().collect(),
+        Content::WeekAhead(week) => week.lines.iter().collect(),
+        Content::DayAhead(day) => day.depots.iter().flat_map(|depot| &depot.lines).collect(),
+        Content::SignIn(_) | Content::AddressTest => Vec::new(),
     };
+    let lines: Vec<&VehicleLine> = lines.into_iter().chain(&facts.changes.moved).collect();
+    let gone = &facts.changes.no_longer;
     let items: Vec<_> = lines.iter().flat_map(|line| &line.items).collect();
-    let published = items.iter().filter_map(|item| Some(day(&item.about, item.dated?, "PUBLISH")));
-    let cancelled = gone.iter().filter_map(|gone| Some(day(&gone.about, gone.dated?, "CANCEL")));
-    let names =
-        lines.iter().map(|line| line.label.as_str()).chain(gone.iter().map(|gone| gone.label.as_str()));
+    let published = items.iter().filter_map(|item| Some(day(&item.about, item.dated.as_ref()?, "PUBLISH")));
+    let cancelled = gone.iter().map(|gone| day(&gone.about, &gone.dated, "CANCEL"));
     let plates = lines.iter().filter_map(|line| line.plate.as_deref());
+    let labels = lines.iter().map(|line| line.label.as_str());
+    let names =
+        labels.chain(gone.iter().flat_map(|gone| [gone.dated.shown.label.as_str(), &gone.dated.shown.what]));
     json!({
         "kind": facts.content.kind().word(),
         "language": facts.language.tag(),
@@ -59,7 +60,12 @@ fn expected(facts: &LetterFacts) -> Value {
     })
 }
 
-fn day(about: &About, dated: Dated, method: &str) -> Value {
-    let uid = calendar_uid(about, world::fleet(), "fleet.example");
-    json!({ "uid": uid, "day": dated.day.to_string(), "sequence": dated.sequence, "method": method })
+fn day(about: &About, dated: &Dated, method: &str) -> Value {
+    json!({
+        "uid": calendar_uid(about, world::fleet()),
+        "day": dated.shown.day.to_string(),
+        "sequence": dated.sequence,
+        "summary": format!("{}: {}", dated.shown.label, dated.shown.what),
+        "method": method,
+    })
 }

@@ -40,6 +40,7 @@ section-today = TODAY
 section-this-week = THIS WEEK
 section-later = LATER
 section-rest = THE REST
+section-moved = DAYS THAT HAVE CHANGED
 section-no-longer = NO LONGER NEEDED
 
 ## Items and windows
@@ -78,7 +79,6 @@ do-not-drive-two = Do not drive { $vehicle } and { $other }
 do-not-drive-more = Do not drive { $vehicle }, { $other } and { $count } more
 subject-today = Today, { $vehicle }: { $what }
 subject-first = { $vehicle }: { $what }
-subject-no-longer = No longer needed, { $vehicle }: { $what }
 subject-and-more = { $subject } (and { $count } more)
 subject-week = { $subject }; week of { $day }
 subject-week-tally = Week of { $day }: nothing presses

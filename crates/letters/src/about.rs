@@ -17,8 +17,8 @@ pub struct About {
 }
 
 impl About {
-    /// A name of 32 hexadecimal digits that is the same for ever: the first half of a SHA-256 over all parts.
-    fn name(&self, fleet: FleetId) -> String {
+    /// 16 octets that are the same for ever: the first half of a SHA-256 over all parts.
+    fn octets(&self, fleet: FleetId) -> [u8; 16] {
         let mut hash = Sha256::new();
         hash.update(fleet.0.as_bytes());
         hash.update(self.vehicle.0.as_bytes());
@@ -27,19 +27,23 @@ impl About {
             hash.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
             hash.update(part.as_bytes());
         }
-        hash.finalize().iter().take(16).fold(String::new(), |mut name, byte| {
-            let _ = write!(name, "{byte:02x}"); // Writing into a String cannot fail.
-            name
-        })
+        let mut octets = [0; 16];
+        octets.iter_mut().zip(hash.finalize()).for_each(|(octet, of_hash)| *octet = of_hash);
+        octets
     }
 }
 
 /// The id that all letters led by this item refer to (RFC 5322, 3.6.4), without angle brackets.
 pub fn thread_id(about: &About, fleet: FleetId, domain: &str) -> String {
-    format!("thread.{}@{domain}", about.name(fleet))
+    let name = about.octets(fleet).iter().fold(String::new(), |mut name, octet| {
+        let _ = write!(name, "{octet:02x}"); // Writing into a String cannot fail.
+        name
+    });
+    format!("thread.{name}@{domain}")
 }
 
-/// The UID of the item's day in calendars (RFC 5545, 3.8.4.7).
-pub fn calendar_uid(about: &About, fleet: FleetId, domain: &str) -> String {
-    format!("day.{}@{domain}", about.name(fleet))
+/// The UID of the item's day in calendars: a UUID of version 8 (RFC 9562, 5.8), without host or domain, as RFC 7986, 5.3,
+/// asks. So it stays the same where the sender's address changes.
+pub fn calendar_uid(about: &About, fleet: FleetId) -> String {
+    uuid::Builder::from_custom_bytes(about.octets(fleet)).into_uuid().to_string()
 }

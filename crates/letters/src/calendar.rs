@@ -6,6 +6,7 @@
 
 use crate::text::one_line;
 use chrono::{DateTime, NaiveDate, Utc};
+use model::CalendarMethod;
 
 /// Longest line without its end, in octets (RFC 5545, 3.1).
 const LINE: usize = 75;
@@ -15,25 +16,6 @@ const SUMMARY: usize = 150;
 
 /// Longest description, in characters.
 const DESCRIPTION: usize = 600;
-
-/// What is done with the days (RFC 5546, 1.4).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Method {
-    /// They are put into the reader's calendar, or changed there.
-    Publish,
-    /// They are taken out again.
-    Cancel,
-}
-
-impl Method {
-    /// The word for it, in the calendar and as the MIME parameter.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Publish => "PUBLISH",
-            Self::Cancel => "CANCEL",
-        }
-    }
-}
 
 /// One day in a calendar.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,7 +34,12 @@ pub struct CalendarDay {
 
 /// The days as one calendar object of this method, lines ended by CR LF. `organizer` is the address of whoever publishes
 /// them, which both methods ask for (RFC 5546, 3.2.1 and 3.2.5).
-pub fn calendar(method: Method, organizer: &str, written_at: DateTime<Utc>, days: &[CalendarDay]) -> String {
+pub fn calendar(
+    method: CalendarMethod,
+    organizer: &str,
+    written_at: DateTime<Utc>,
+    days: &[CalendarDay],
+) -> String {
     let mut lines = Lines::default();
     lines.put("BEGIN", "VCALENDAR");
     lines.put("VERSION", "2.0");
@@ -74,7 +61,7 @@ impl Lines {
     /// An event of one whole day: without an end it takes just that (RFC 5545, 3.6.1).
     fn put_event(
         &mut self,
-        (method, organizer): (Method, &str),
+        (method, organizer): (CalendarMethod, &str),
         written_at: DateTime<Utc>,
         day: &CalendarDay,
     ) {
@@ -90,8 +77,8 @@ impl Lines {
             self.put("DESCRIPTION", &escaped(&description));
         }
         let status = match method {
-            Method::Publish => "CONFIRMED",
-            Method::Cancel => "CANCELLED",
+            CalendarMethod::Publish => "CONFIRMED",
+            CalendarMethod::Cancel => "CANCELLED",
         };
         self.put("STATUS", status);
         // The day is for remembering: it makes nobody busy.

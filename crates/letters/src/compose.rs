@@ -1,9 +1,10 @@
 //! The message: headers and parts, as bytes ready to be sent.
 
-use crate::about::{About, calendar_uid, thread_id};
+use crate::about::thread_id;
 use crate::address;
-use crate::calendar::{CalendarDay, Method, calendar};
-use crate::content::{Content, Dated};
+use crate::attached::{self, Attached};
+use crate::content::Content;
+use crate::days::{CalendarChanges, DayTold};
 use crate::header::Headers;
 use crate::html::html;
 use crate::language::Language;
@@ -14,7 +15,6 @@ use crate::subject::subject;
 use crate::text::one_line;
 use chrono::{DateTime, Datelike, Utc};
 use chrono_tz::Tz;
-use lettre::Address;
 use lettre::message::Mailbox;
 use model::FleetId;
 
@@ -55,6 +55,8 @@ pub struct LetterFacts {
     pub base_url: Option<String>,
     /// What the letter tells.
     pub content: Content,
+    /// What it also changes in the reader's calendar.
+    pub changes: CalendarChanges,
 }
 
 /// A letter ready to be sent.
@@ -64,6 +66,8 @@ pub struct Composed {
     pub subject: String,
     /// The whole message: ASCII, lines ended by CR LF.
     pub bytes: Vec<u8>,
+    /// What it tells calendars: of the days that there were to tell those that fitted.
+    pub days: Vec<DayTold>,
 }
 
 /// Why no letter can be made.
@@ -107,7 +111,8 @@ pub enum LetterError {
 ///
 /// Headers: From, To, Subject, Date, Message-ID, List-Id (RFC 2919), `Auto-Submitted: auto-generated` (RFC 3834), those of
 /// the thread where one item leads (RFC 5322, 3.6.4), List-Unsubscribe with its one-click POST (RFC 8058) on optional
-/// kinds, and those of MIME. The body is plain text and HTML with the same facts, and calendars of the days in it.
+/// kinds, and those of MIME. The body is plain text and HTML with the same facts; calendars of the days in it are
+/// attached, as many as fit beside the text.
 ///
 /// # Errors
 /// See [`LetterError`]; nothing that a person may type as a name or note makes one.
@@ -130,20 +135,31 @@ pub fn compose(facts: &LetterFacts) -> Result<Composed, LetterError> {
         zone: facts.zone,
         reader: &reader,
         base_url,
+        changes: &facts.changes,
     };
-    let written = |most| [headers.as_bytes(), &body(facts, &frame, &from.email, most)].concat();
-    let bytes = longest_below(MOST, outline::items(&facts.content).min(MOST_ITEMS), written);
-    Ok(Composed { subject, bytes })
+    let written = |most, days: &[Attached]| {
+        let calendars = attached::calendars(days, from.email.as_ref(), facts.date);
+        let document = document(&frame, &facts.content, most);
+        let parts = Parts { plain: plain(&document), html: html(&document), calendars };
+        [headers.as_bytes(), &mime::body(&parts)].concat()
+    };
+    let all = outline::items(&facts.content, &facts.changes).min(MOST_ITEMS);
+    // One item always fits: its sentences are cut where they are made. The text goes before what is attached to it.
+    let most = most_below(MOST, (1, all), |most| written(most, &[]));
+    let days = attached::days(facts, most);
+    let kept = days
+        .get(..most_below(MOST, (0, days.len()), |count| written(most, &days[..count])))
+        .unwrap_or_default();
+    let bytes = written(most, kept);
+    Ok(Composed { subject, bytes, days: kept.iter().map(|day| day.told.clone()).collect() })
 }
 
-/// What `written` gives for the highest count, at most `all`, with which it stays below `limit` octets.
-fn longest_below(limit: usize, all: usize, written: impl Fn(usize) -> Vec<u8>) -> Vec<u8> {
-    let whole = written(all);
-    if whole.len() < limit {
-        return whole;
+/// The highest count with which `written` stays below `limit` octets, between the least, which always does, and all.
+fn most_below(limit: usize, (least, all): (usize, usize), written: impl Fn(usize) -> Vec<u8>) -> usize {
+    if all <= least || written(all).len() < limit {
+        return all;
     }
-    // One item always fits: its sentences are cut where they are made.
-    let (mut fits, mut too_many) = (1, all.max(2));
+    let (mut fits, mut too_many) = (least, all);
     while too_many - fits > 1 {
         let middle = fits.midpoint(too_many);
         if written(middle).len() < limit {
@@ -152,67 +168,7 @@ fn longest_below(limit: usize, all: usize, written: impl Fn(usize) -> Vec<u8>) -
             too_many = middle;
         }
     }
-    written(fits)
-}
-
-/// The body with the first `most` items.
-fn body(facts: &LetterFacts, frame: &Frame<'_>, from: &Address, most: usize) -> Vec<u8> {
-    let document = document(frame, &facts.content, most);
-    let calendars = [
-        (Method::Publish, published(facts, from.domain(), most)),
-        (Method::Cancel, cancelled(facts, from.domain(), most)),
-    ];
-    let calendars = calendars
-        .into_iter()
-        .filter(|(_, days)| !days.is_empty())
-        .map(|(method, days)| (method, calendar(method, from.as_ref(), facts.date, &days)))
-        .collect();
-    mime::body(&Parts { plain: plain(&document), html: html(&document), calendars })
-}
-
-/// The days of the first `most` items.
-fn published(facts: &LetterFacts, domain: &str, most: usize) -> Vec<CalendarDay> {
-    let lines = outline::first_items(facts.content.lines(), &mut { most });
-    let mut days = Vec::new();
-    for line in &lines {
-        for item in &line.items {
-            let Some(dated) = item.dated else { continue };
-            let mut description = vec![item.text.clone()];
-            description.extend(item.forecast.clone());
-            description.extend(item.caution.as_deref().map(|text| outline::caution(facts.language, text)));
-            let called = (line.label.as_str(), item.headline.as_str());
-            days.push(calendar_day(facts, domain, (&item.about, dated), called, description));
-        }
-    }
-    days
-}
-
-/// The days of what is no longer needed, as far as it is among the first `most` items.
-fn cancelled(facts: &LetterFacts, domain: &str, most: usize) -> Vec<CalendarDay> {
-    let before: usize = facts.content.lines().iter().map(|line| line.items.len()).sum();
-    let gone = facts.content.no_longer().iter().take(most.saturating_sub(before));
-    gone.filter_map(|gone| {
-        let title = facts.language.adapted(&gone.title).into_owned();
-        Some(calendar_day(facts, domain, (&gone.about, gone.dated?), (&gone.label, &title), Vec::new()))
-    })
-    .collect()
-}
-
-fn calendar_day(
-    facts: &LetterFacts,
-    domain: &str,
-    (about, dated): (&About, Dated),
-    (label, what): (&str, &str),
-    description: Vec<String>,
-) -> CalendarDay {
-    let names = [("vehicle", one_line(label, 40).into()), ("what", what.into())];
-    CalendarDay {
-        uid: calendar_uid(about, facts.fleet_id, domain),
-        sequence: dated.sequence,
-        day: dated.day,
-        summary: facts.language.say("calendar-summary", names),
-        description,
-    }
+    fits
 }
 
 fn headers(facts: &LetterFacts, from: &Mailbox, fleet: &str, subject: &str) -> Result<Headers, LetterError> {

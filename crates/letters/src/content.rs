@@ -29,30 +29,6 @@ pub struct Listing {
     pub ring: Option<String>,
     /// What is said of each vehicle, in order; see [`crate::vehicle_lines`].
     pub lines: Vec<VehicleLine>,
-    /// What was told before and is no longer needed.
-    pub no_longer: Vec<NoLonger>,
-}
-
-/// Something that was told, and whose day may stand in a calendar, but that needs nothing any more.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NoLonger {
-    /// What it was.
-    pub about: About,
-    /// The fleet's own name for the vehicle.
-    pub label: String,
-    /// What it was called.
-    pub title: String,
-    /// The day that was put into calendars, and the revision that takes it out again; none if none was.
-    pub dated: Option<Dated>,
-}
-
-/// A day for calendars.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Dated {
-    /// The day.
-    pub day: NaiveDate,
-    /// Its revision; it rises with every letter that carries the day.
-    pub sequence: u32,
 }
 
 /// A manager's overview of the week.
@@ -138,9 +114,7 @@ impl Content {
     pub fn is_empty(&self) -> bool {
         let says_something = |line: &VehicleLine| !line.items.is_empty();
         match self {
-            Self::AtOnce(listing) | Self::Notices(listing) => {
-                !listing.lines.iter().any(says_something) && listing.no_longer.is_empty()
-            }
+            Self::AtOnce(listing) | Self::Notices(listing) => !listing.lines.iter().any(says_something),
             Self::WeekAhead(week) => !week.lines.iter().any(says_something) && week.tally == Tally::default(),
             Self::DayAhead(day) => !day.depots.iter().any(|depot| depot.lines.iter().any(says_something)),
             Self::SignIn(_) | Self::AddressTest => false,
@@ -154,14 +128,6 @@ impl Content {
             Self::WeekAhead(week) => week.lines.iter().collect(),
             Self::DayAhead(day) => day.depots.iter().flat_map(|depot| &depot.lines).collect(),
             Self::SignIn(_) | Self::AddressTest => Vec::new(),
-        }
-    }
-
-    /// What is no longer needed.
-    pub(crate) fn no_longer(&self) -> &[NoLonger] {
-        match self {
-            Self::AtOnce(listing) | Self::Notices(listing) => &listing.no_longer,
-            Self::WeekAhead(_) | Self::DayAhead(_) | Self::SignIn(_) | Self::AddressTest => &[],
         }
     }
 
@@ -187,7 +153,6 @@ impl Content {
     /// The item that letters about the same thing stand together by.
     pub(crate) fn thread(&self) -> Option<&About> {
         let (Self::AtOnce(listing) | Self::Notices(listing)) = self else { return None };
-        let leading = listing.lines.iter().find_map(|line| line.items.first()).map(|item| &item.about);
-        leading.or_else(|| listing.no_longer.first().map(|gone| &gone.about))
+        listing.lines.iter().find_map(|line| line.items.first()).map(|item| &item.about)
     }
 }

@@ -6,9 +6,11 @@
 
 mod about;
 mod address;
+mod attached;
 mod calendar;
 mod compose;
 mod content;
+mod days;
 mod document;
 mod header;
 mod html;
@@ -24,8 +26,11 @@ mod words;
 
 pub use about::{About, calendar_uid, thread_id};
 pub use address::{list_id, message_id, sender_address, sender_domain};
-pub use calendar::{CalendarDay, Method, calendar};
+pub use calendar::{CalendarDay, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
-pub use content::{Content, Dated, DayAhead, DepotLines, Listing, NoLonger, SignIn, Tally, WeekAhead};
+pub use content::{Content, DayAhead, DepotLines, Listing, SignIn, Tally, WeekAhead};
+pub use days::{CalendarChanges, Dated, DayShown, DayTold, InCalendar, NoLonger};
 pub use language::Language;
-pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};
+pub use line::{
+    ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, moved_lines, vehicle_lines,
+};

@@ -1,17 +1,23 @@
 //! What a letter says of each vehicle, and in which order.
 
 use crate::about::About;
-use crate::content::Dated;
+use crate::days::{Dated, DayShown, InCalendar};
 use crate::language::Language;
 use crate::links::ItemLinks;
 use crate::text::one_line;
 use crate::words;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
-use model::horizon::{Cycle, DueItem, ItemKey, WindowOutlook};
+use model::horizon::{Basis, Cycle, DueItem, ItemKey, WindowOutlook};
 use model::{Role, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
+
+/// Things with another day, told in one letter at most.
+const MOST_MOVED: usize = 25;
+
+/// A forecast that moves by so many days is worth a word to whoever has it in a calendar.
+const FORECAST_MOVED_DAYS: i64 = 7;
 
 /// How pressing an item is; this is the order of a letter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -69,8 +75,16 @@ pub struct Telling {
     pub reason: Option<String>,
     /// What the reader may do by a link.
     pub links: ItemLinks,
-    /// The revision of its day in calendars; none keeps the day out of them.
-    pub calendar_sequence: Option<u32>,
+    /// How it stands in the reader's calendar; none keeps its day out of it.
+    pub calendar: Option<InCalendar>,
+}
+
+impl Telling {
+    /// What it is about.
+    pub fn about(&self) -> About {
+        let (item, cycle) = self.told.name();
+        About { vehicle: self.vehicle.id, item: item.clone(), cycle: cycle.clone() }
+    }
 }
 
 /// What a notice is about.
@@ -113,7 +127,7 @@ pub struct ItemLine {
     pub caution: Option<String>,
     /// What the reader may do by a link.
     pub links: ItemLinks,
-    /// The day for calendars.
+    /// What the letter tells the reader's calendar; none if that shows it already, or does not show it at all.
     pub dated: Option<Dated>,
 }
 
@@ -155,6 +169,27 @@ pub fn vehicle_lines(tellings: &[Telling], reader: Reader) -> Vec<VehicleLine> {
     lines
 }
 
+/// The lines of what was told before and has another day in the reader's calendar now: the first few of those
+/// that moved far enough to be worth a word.
+pub fn moved_lines(tellings: &[Telling], reader: Reader) -> Vec<VehicleLine> {
+    let moved = tellings.iter().filter(|telling| has_moved(telling, reader)).take(MOST_MOVED);
+    vehicle_lines(&moved.cloned().collect::<Vec<_>>(), reader)
+}
+
+/// Whether the calendar shows another day, or none. A forecast moves a little with every reading, which is not told.
+fn has_moved(telling: &Telling, reader: Reader) -> bool {
+    let Some(now) = item_line(telling, reader).dated else { return false };
+    let Some(before) = telling.calendar.as_ref().and_then(|before| before.shows.as_ref()) else {
+        return true;
+    };
+    let is_forecast = match &telling.told {
+        Told::Item(item) => item.timeline.due.is_some_and(|due| due.basis == Basis::Forecast),
+        Told::Window(window) => window.last_day != Some(now.shown.day),
+    };
+    let days = (now.shown.day - before.day).num_days().abs();
+    days >= if is_forecast { FORECAST_MOVED_DAYS } else { 1 }
+}
+
 fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
     let card = &tellings.first()?.vehicle;
     let mut once: BTreeMap<(&ItemKey, &Cycle), ItemLine> = BTreeMap::new();
@@ -176,16 +211,15 @@ fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
 }
 
 fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
-    let (item, cycle) = telling.told.name();
-    let about = About { vehicle: telling.vehicle.id, item: item.clone(), cycle: cycle.clone() };
+    let about = telling.about();
     let shown = words::Shown { reader, zone: telling.vehicle.zone, unit: telling.vehicle.odometer_unit };
     let (mut line, day) = match &telling.told {
         Told::Item(item) => (words::item(item, telling, about, &shown), words::day_of_item(item, &shown)),
-        Told::Window(window) => (words::window(window, about, &shown), words::day_of_window(window)),
+        Told::Window(window) => (words::window(window, about, &shown), words::day_of_window(window, &shown)),
     };
     let reason = telling.reason.as_deref().map(|reason| {
         // What a person wrote of a finding stays in that person's words.
-        let is_typed = item.0.starts_with("finding:");
+        let is_typed = line.about.item.0.starts_with("finding:");
         let reason = if is_typed { reason.into() } else { reader.language.adapted(reason) };
         one_line(&reason, words::SENTENCE)
     });
@@ -194,10 +228,19 @@ fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
     if matches!(line.urgency, Urgency::DoNotDrive | Urgency::Today) {
         line.links.postpone = None;
     }
-    if line.urgency != Urgency::DoNotDrive {
-        let today = model::local_day(reader.now, shown.zone);
-        let ahead = day.filter(|day| *day >= today);
-        line.dated = ahead.zip(telling.calendar_sequence).map(|(day, sequence)| Dated { day, sequence });
-    }
+    line.dated = dated(telling, &line, day, model::local_day(reader.now, shown.zone));
     line
+}
+
+/// What the letter tells the reader's calendar: the day, if it is to come and the vehicle may be driven until then. Where the
+/// calendar shows a later day than is true, the item stands on today.
+fn dated(telling: &Telling, line: &ItemLine, day: Option<NaiveDate>, today: NaiveDate) -> Option<Dated> {
+    let before = telling.calendar.as_ref()?;
+    let is_stopped = line.urgency == Urgency::DoNotDrive;
+    let ahead = day.filter(|day| *day >= today && !is_stopped);
+    let shows_later = before.shows.as_ref().is_some_and(|shown| shown.day > today);
+    let presses = is_stopped || day.is_some_and(|day| day < today);
+    let day = ahead.or_else(|| (shows_later && presses).then_some(today))?;
+    let label = one_line(&telling.vehicle.label, 40);
+    before.changed_to(DayShown { day, label, what: one_line(&line.headline, 120) })
 }

@@ -3,9 +3,9 @@
 //! Calendars are attachments, not alternatives: several mail programs show a calendar that stands among the alternatives
 //! *instead* of the text, and what must not be driven would go unread (RFC 6047, 2.4, leaves both open).
 
-use crate::calendar::Method;
 use lettre::message::header::{ContentDisposition, ContentType};
 use lettre::message::{MultiPart, SinglePart};
+use model::CalendarMethod;
 use sha2::{Digest, Sha256};
 
 /// What a message is made of.
@@ -16,7 +16,7 @@ pub(crate) struct Parts {
     /// The same letter in HTML.
     pub html: String,
     /// Calendars, at most one of each method.
-    pub calendars: Vec<(Method, String)>,
+    pub calendars: Vec<(CalendarMethod, String)>,
 }
 
 /// The body with the fields that describe it, from `Content-Type` on; each part in 7bit, quoted-printable or base64,
@@ -31,7 +31,7 @@ pub(crate) fn body(parts: &Parts) -> Vec<u8> {
         return letter.formatted();
     }
     let mixed = MultiPart::mixed().boundary(format!("{boundary}whole")).multipart(letter);
-    let with = |whole: MultiPart, (method, text): &(Method, String)| match content_type(*method) {
+    let with = |whole: MultiPart, (method, text): &(CalendarMethod, String)| match content_type(*method) {
         Some(content_type) => whole.singlepart(
             SinglePart::builder()
                 .content_type(content_type)
@@ -43,14 +43,14 @@ pub(crate) fn body(parts: &Parts) -> Vec<u8> {
     parts.calendars.iter().fold(mixed, with).formatted()
 }
 
-fn content_type(method: Method) -> Option<ContentType> {
+fn content_type(method: CalendarMethod) -> Option<ContentType> {
     ContentType::parse(&format!("text/calendar; charset=utf-8; method={}", method.word())).ok()
 }
 
-const fn file_name(method: Method) -> &'static str {
+const fn file_name(method: CalendarMethod) -> &'static str {
     match method {
-        Method::Publish => "days.ics",
-        Method::Cancel => "days-no-longer-needed.ics",
+        CalendarMethod::Publish => "days.ics",
+        CalendarMethod::Cancel => "days-no-longer-needed.ics",
     }
 }
 

@@ -1,6 +1,7 @@
 //! From the content of a letter to its words in order: what comes first, what is folded, what is left out.
 
 use crate::content::{Content, Tally};
+use crate::days::CalendarChanges;
 use crate::document::{Closing, Document, Entry, Item, Link, Said, Section};
 use crate::language::Language;
 use crate::line::{ItemLine, Urgency, VehicleLine};
@@ -27,13 +28,15 @@ pub(crate) struct Frame<'a> {
     pub reader: &'a str,
     /// Where the list is shown.
     pub base_url: Option<&'a str>,
+    /// What else changes in the reader's calendar.
+    pub changes: &'a CalendarChanges,
 }
 
 /// A letter with the first `most` of its items.
 pub(crate) fn document(frame: &Frame<'_>, content: &Content, most: usize) -> Document {
     let language = frame.language;
     let heading = [("fleet", frame.fleet.into()), ("day", language.long_day(frame.day).into())];
-    let left_out = items(content).saturating_sub(most);
+    let left_out = items(content, frame.changes).saturating_sub(most);
     Document {
         language,
         subject: frame.subject.to_owned(),
@@ -47,8 +50,9 @@ pub(crate) fn document(frame: &Frame<'_>, content: &Content, most: usize) -> Doc
 }
 
 /// How many items there are to tell.
-pub(crate) fn items(content: &Content) -> usize {
-    content.lines().iter().map(|line| line.items.len()).sum::<usize>() + content.no_longer().len()
+pub(crate) fn items(content: &Content, changes: &CalendarChanges) -> usize {
+    let lines = content.lines().into_iter().chain(&changes.moved);
+    lines.map(|line| line.items.len()).sum::<usize>() + changes.no_longer.len()
 }
 
 /// The lines with their first `most` items; `most` is what is left of it then.
@@ -128,7 +132,8 @@ fn sections(frame: &Frame<'_>, content: &Content, most: usize) -> Vec<Section> {
         }
         _ => by_urgency(frame, content, &first_items(content.lines(), &mut left)),
     };
-    sections.extend(no_longer(frame.language, content, left));
+    sections.extend(moved(frame, &mut left));
+    sections.extend(no_longer(frame, left));
     sections
 }
 
@@ -220,17 +225,24 @@ fn take_the_key(frame: &Frame<'_>, content: &Content) -> String {
     }
 }
 
-fn no_longer(language: Language, content: &Content, most: usize) -> Option<Section> {
-    let gone = content.no_longer().iter().take(most);
+/// What has another day than the reader was told, in a short line a vehicle.
+fn moved(frame: &Frame<'_>, most: &mut usize) -> Option<Section> {
+    let entries: Vec<Entry> = first_items(&frame.changes.moved, most).iter().map(folded).collect();
+    let title = frame.language.say("section-moved", []);
+    (!entries.is_empty()).then_some(Section { tone: "calm", title, entries })
+}
+
+fn no_longer(frame: &Frame<'_>, most: usize) -> Option<Section> {
+    let gone = frame.changes.no_longer.iter().take(most).map(|gone| &gone.dated.shown);
     let entries: Vec<Entry> = gone
-        .map(|gone| Entry {
+        .map(|shown| Entry {
             is_stopped: false,
-            name: one_line(&gone.label, 60),
+            name: one_line(&shown.label, 60),
             known_by: String::new(),
-            said: Said::Line(language.adapted(&one_line(&gone.title, 100)).into_owned()),
+            said: Said::Line(one_line(&shown.what, 100)),
         })
         .collect();
-    let title = language.say("section-no-longer", []);
+    let title = frame.language.say("section-no-longer", []);
     (!entries.is_empty()).then_some(Section { tone: "calm", title, entries })
 }
 

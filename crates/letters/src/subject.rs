@@ -1,6 +1,6 @@
 //! The subject: the one most important thing.
 
-use crate::content::{Content, DayAhead, NoLonger, WeekAhead};
+use crate::content::{Content, DayAhead, WeekAhead};
 use crate::language::{Argument, Language};
 use crate::line::{Urgency, VehicleLine};
 use crate::text::one_line;
@@ -18,9 +18,7 @@ const HEADLINE: usize = 60;
 pub(crate) fn subject(fleet: &str, content: &Content, language: Language) -> String {
     let fleet = || [("fleet", one_line(fleet, LABEL).into())];
     let text = match content {
-        Content::AtOnce(listing) | Content::Notices(listing) => {
-            of_lines(&content.lines(), language).unwrap_or_else(|| no_longer(&listing.no_longer, language))
-        }
+        Content::AtOnce(_) | Content::Notices(_) => of_lines(&content.lines(), language).unwrap_or_default(),
         Content::WeekAhead(week) => week_ahead(week, &content.lines(), language),
         Content::DayAhead(day) => day_ahead(day, &content.lines(), language),
         Content::SignIn(_) => language.say("subject-sign-in", fleet()),
@@ -72,12 +70,6 @@ fn and_more(subject: String, items: usize, language: Language) -> String {
         0 => subject,
         more => language.say("subject-and-more", [("subject", subject.into()), ("count", more.into())]),
     }
-}
-
-fn no_longer(gone: &[NoLonger], language: Language) -> String {
-    let Some(first) = gone.first() else { return String::new() };
-    let what = ("what", one_line(&first.title, HEADLINE).into());
-    and_more(language.say("subject-no-longer", [vehicle(&first.label), what]), gone.len(), language)
 }
 
 fn week_ahead(week: &WeekAhead, lines: &[&VehicleLine], language: Language) -> String {

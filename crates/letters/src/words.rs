@@ -115,9 +115,10 @@ pub fn day_of_item(item: &DueItem, shown: &Shown) -> Option<NaiveDate> {
     due_at(item).map(|at| local_day(at, shown.zone))
 }
 
-/// The day of a window for calendars: the last to act, else the earliest it may end.
-pub fn day_of_window(window: &WindowOutlook) -> Option<NaiveDate> {
-    if window.ended.is_some() {
+/// The day of a window for calendars: the last to act, else the earliest it may end. A reader who is told the odometer has
+/// none.
+pub fn day_of_window(window: &WindowOutlook, shown: &Shown) -> Option<NaiveDate> {
+    if window.ended.is_some() || is_told_by_odometer(window, shown) {
         return None;
     }
     window.act_by.map(|act| act.book_by).or(window.ends.early)
@@ -197,9 +198,8 @@ pub fn window(window: &WindowOutlook, about: About, shown: &Shown) -> ItemLine {
     let end = window.ends.early.map(|early| model::day_after(early, shown.zone));
     let ended = stage == WindowStage::Ended;
     let this_week = !ended && end.is_some_and(|end| shown.is_this_week(end));
-    // A driver can see the odometer, and how soon a date comes depends on how he drives. It ends no lease.
-    let is_his = shown.reader.role == Role::Driver && !ended && window.kind == model::WindowKind::Warranty;
-    let odometer = window.odometer_limit.filter(|_| is_his).map(|limit| shown.odometer(limit));
+    let by_odometer = !ended && is_told_by_odometer(window, shown);
+    let odometer = window.odometer_limit.filter(|_| by_odometer).map(|limit| shown.odometer(limit));
     let text = if let Some(odometer) = &odometer {
         let title = ("title", window.title.as_str().into());
         shown.language().say("window-ends-on-odometer", [title, ("odometer", odometer.as_str().into())])
@@ -221,6 +221,12 @@ pub fn window(window: &WindowOutlook, about: About, shown: &Shown) -> ItemLine {
         links: ItemLinks::default(),
         dated: None,
     }
+}
+
+/// A driver can see the odometer, and how soon a date comes depends on how he drives. It ends no lease.
+fn is_told_by_odometer(window: &WindowOutlook, shown: &Shown) -> bool {
+    let is_warranty = window.kind == model::WindowKind::Warranty;
+    shown.reader.role == Role::Driver && is_warranty && window.odometer_limit.is_some()
 }
 
 fn window_headline(

@@ -59,6 +59,28 @@ worded! {
 }
 
 worded! {
+    /// What a letter has a calendar do with a day (RFC 5546, 1.4, whose words these are).
+    CalendarMethod {
+        /// It is put in, or changed there.
+        Publish = "PUBLISH",
+        /// It is taken out again.
+        Cancel = "CANCEL",
+    }
+}
+
+worded! {
+    /// Whether what a letter says reached its person.
+    Arrival {
+        /// The relay took it.
+        Arrived = "arrived",
+        /// It is on its way, or nobody knows.
+        Perhaps = "perhaps",
+        /// It never went, or was refused.
+        Never = "never",
+    }
+}
+
+worded! {
     /// What kind of letter.
     LetterKind {
         /// What cannot wait: a vehicle that must not be driven, work that another work calls for within the day.

@@ -21,6 +21,7 @@ mod rows;
 pub mod acts;
 pub mod answers;
 pub mod baselines;
+pub mod calendar_days;
 pub mod component_costs;
 pub mod component_ends;
 pub mod components;
@@ -81,6 +82,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         acts::CATALOGUE,
         answers::CATALOGUE,
         baselines::CATALOGUE,
+        calendar_days::CATALOGUE,
         component_costs::CATALOGUE,
         component_ends::CATALOGUE,
         components::CATALOGUE,

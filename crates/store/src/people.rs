@@ -49,6 +49,8 @@ statements! {
         "UPDATE person SET removed_at = $4, version = version + 1"
         "WHERE fleet_id = $1 AND id = $2 AND version = $3 AND removed_at IS NULL"
     }
+    /// Its person's calendar is nobody's any more.
+    ERASE_CALENDAR = { "DELETE FROM calendar_day WHERE fleet_id = $1 AND person_id = $2" }
     ERASE_DETAILS = { "DELETE FROM person_details WHERE fleet_id = $1 AND person_id = $2" }
 }
 
@@ -194,7 +196,7 @@ pub async fn update(
     Ok(touched == 1)
 }
 
-/// Removes a person who still has version `expected` and erases the details; `false` if the person has not, or is
+/// Removes a person who still has version `expected` and erases the details and what the calendar was told; `false` if the person has not, or is
 /// removed already.
 pub async fn erase(
     conn: &mut Conn<'_>,
@@ -206,6 +208,7 @@ pub async fn erase(
     let touched = execute!(conn, REMOVE, fleet.0, id.0, expected, at)?;
     if touched == 1 {
         execute!(conn, ERASE_DETAILS, fleet.0, id.0)?;
+        execute!(conn, ERASE_CALENDAR, fleet.0, id.0)?;
     }
     Ok(touched == 1)
 }

@@ -1,9 +1,10 @@
 //! From a person's waiting notices to a sealed letter.
 
+use crate::calendar;
 use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
-use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
+use clerk::post::{self, GatheredNotice, Gathering, Listed, SealedLetter, Subject};
 use letters::links::ItemLinks;
 use letters::{
     Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told,
@@ -84,13 +85,14 @@ impl Courier {
     fn write(&self, gathering: &Gathering) -> Result<SealedLetter, LetterError> {
         let (addressee, now) = (&gathering.addressee, gathering.at());
         let person = &addressee.person;
-        let listed =
-            gathering.digest.listed.iter().map(|one| told(&one.vehicle, &one.subject, one.reason.as_ref()));
-        let tellings: Vec<Telling> = gathering.notices.iter().map(telling).chain(listed).collect();
+        let listed = gathering.digest.listed.iter().map(told);
+        let tellings = gathering.notices.iter().map(telling).chain(listed);
+        let tellings: Vec<Telling> = tellings.map(|telling| calendar::noted(gathering, telling)).collect();
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
         let language = Language::of(&person.language);
-        let lines = letters::vehicle_lines(&tellings, Reader { role: person.role, now, language });
+        let reader = Reader { role: person.role, now, language };
+        let lines = letters::vehicle_lines(&tellings, reader);
         let content = content(gathering, lines);
         let facts = LetterFacts {
             from: self.settings.from.clone(),
@@ -104,16 +106,18 @@ impl Courier {
             fleet_id: addressee.fleet,
             base_url: self.settings.base_url.clone(),
             content,
+            changes: calendar::changes(gathering, reader),
         };
-        let Composed { subject, bytes } = letters::compose(&facts)?;
-        Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes })
+        let Composed { subject, bytes, days } = letters::compose(&facts)?;
+        let days = days.into_iter().map(calendar::revision).collect();
+        Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes, days })
     }
 }
 
 /// Which letter it is: what cannot wait makes it one that goes at once, whatever else it says.
 fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
     let ring = gathering.addressee.to_ring.clone();
-    let listing = |ring, lines| Listing { ring, lines, no_longer: Vec::new() };
+    let listing = |ring, lines| Listing { ring, lines };
     if gathering.notices.iter().any(|notice| notice.urgent) {
         return Content::AtOnce(listing(ring, lines));
     }
@@ -125,10 +129,15 @@ fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
 
 fn telling(notice: &GatheredNotice) -> Telling {
     let mark = notice.mark.clone();
-    Telling { urgent: notice.urgent, mark, ..told(&notice.vehicle, &notice.subject, notice.reason.as_ref()) }
+    let (vehicle, subject) = (notice.vehicle.clone(), notice.subject.clone());
+    Telling {
+        urgent: notice.urgent,
+        mark,
+        ..told(&Listed { vehicle, subject, reason: notice.reason.clone() })
+    }
 }
 
-fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) -> Telling {
+pub(crate) fn told(Listed { vehicle: card, subject, reason }: &Listed) -> Telling {
     Telling {
         vehicle: VehicleCard {
             id: card.id,
@@ -144,9 +153,9 @@ fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) ->
             Subject::Item(item) => Told::Item(item.clone()),
             Subject::Window(window) => Told::Window(window.clone()),
         },
-        reason: reason.cloned(),
-        // The pages behind the links, and the count of a day's revisions, are still to come.
+        reason: reason.clone(),
+        // The pages behind the links are still to come.
         links: ItemLinks::default(),
-        calendar_sequence: None,
+        calendar: None,
     }
 }

@@ -5,6 +5,7 @@
 //! [`carrier`] and [`outcome`].
 
 mod breaker;
+mod calendar;
 pub mod carrier;
 mod courier;
 mod folder;

@@ -1,6 +1,7 @@
 //! The laws, and when each is looked at.
 
 mod answered;
+mod calendars;
 mod decisions;
 mod derived;
 mod letters;
@@ -45,6 +46,7 @@ pub async fn after_calm(world: &mut World) -> Result<(), Broken> {
     queues::all_are_empty(world).await?;
     marks::each_is_accounted_for(world).await?;
     letters::what_is_sent_was_taken(world).await?;
+    calendars::no_revision_is_told_twice(world)?;
     derived::is_what_the_facts_give(world).await?;
     derived::nothing_is_behind(world).await
 }

@@ -112,6 +112,8 @@ pub const WANTED: &[&str] = &[
     "letter: second copy",
     "attempt: uncertain",
     "attempt: retry",
+    "calendar: PUBLISH",
+    "calendar: CANCEL",
     "mark: told",
     "mark: overtaken",
     "mark: folded",

@@ -1,5 +1,6 @@
 //! Gathering a person's notices into one letter, each checked to be still true.
 
+use super::calendar::Calendar;
 use super::digest::{self, Digest};
 use crate::Clerk;
 use crate::error::ActError;
@@ -8,6 +9,7 @@ use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
 use quantity::Unit;
+use store::calendar_days::Revision;
 use store::derived::SubjectKind;
 use store::letters::{NewLetter, Unsent};
 use store::notices::WaitingNotice;
@@ -80,6 +82,8 @@ pub struct Gathering {
     pub notices: Vec<GatheredNotice>,
     /// The list of everything, where its day has come.
     pub digest: Digest,
+    /// What the person's calendar was told before.
+    pub calendar: Calendar,
     replaced: Replaced,
 }
 
@@ -96,6 +100,8 @@ pub struct SealedLetter {
     pub address: String,
     /// Its exact bytes.
     pub bytes: Vec<u8>,
+    /// What it tells the person's calendar.
+    pub days: Vec<Revision>,
 }
 
 /// People who have notices or a digest waiting whose time has come.
@@ -155,8 +161,16 @@ pub async fn open_gathering(
         tx.commit().await?;
         return Ok(None);
     }
+    let told = told_of(&notices, &digest);
+    let calendar = Calendar::of(conn, fleet, &addressee.person, &told, &replaced.ids(), now).await?;
     let letter = LetterId(clerk.new_id());
-    Ok(Some(Gathering { tx, clerk: clerk.clone(), letter, addressee, notices, digest, replaced }))
+    Ok(Some(Gathering { tx, clerk: clerk.clone(), letter, addressee, notices, digest, calendar, replaced }))
+}
+
+/// What a letter of these tells of, each with its vehicle.
+fn told_of<'a>(notices: &'a [GatheredNotice], digest: &'a Digest) -> Vec<(VehicleId, &'a Subject)> {
+    let carried = notices.iter().map(|notice| (notice.vehicle.id, &notice.subject));
+    carried.chain(digest.listed.iter().map(|listed| (listed.vehicle.id, &listed.subject))).collect()
 }
 
 /// Letters that another is to stand for.
@@ -344,7 +358,8 @@ impl Gathering {
         self.clerk.now()
     }
 
-    /// Stores the letter with its exact bytes and puts the notices into it, before anything is sent.
+    /// Stores the letter with its exact bytes and what it tells a calendar, and puts the notices into it, before anything is
+    /// sent.
     ///
     /// # Errors
     /// Storage errors; the notices then wait on.
@@ -367,6 +382,7 @@ impl Gathering {
         let conn = &mut self.tx.conn();
         store::letters::replace(conn, fleet, &self.replaced.ids()).await?;
         store::letters::insert(conn, fleet, &letter).await?;
+        self.calendar.keep(conn, fleet, letter.person, (letter.id, &sealed.days), now).await?;
         let ids: Vec<NoticeId> = self.notices.iter().map(|notice| notice.id).collect();
         store::notices::put_into(conn, fleet, &ids, self.letter).await?;
         store::digests::put_into(conn, fleet, &self.digest.rows, self.letter, &self.digest.told()).await?;

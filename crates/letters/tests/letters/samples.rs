@@ -1,13 +1,14 @@
 //! One letter of every kind, in every language: read word for word here, and by outside programs.
 
 use crate::world::{
-    BASE, about, ada, at, day, fleet, key, letter_with, listing, manager_reading, now, oil, other, paper,
-    tell, tell_window, van, warranty, with_links, worn_tyre,
+    BASE, about, ada, at, day, fleet, in_calendar, key, letter_with, listing, manager_reading, now, oil,
+    other, paper, tell, tell_window, van, warranty, with_links, worn_tyre,
 };
 use letters::links::{LinkFacts, Purpose, address, sign};
 use letters::{
-    Content, Dated, DayAhead, DepotLines, Language, LetterFacts, NoLonger, Reader, SignIn, Tally, Telling,
-    VehicleCard, VehicleLine, WeekAhead, vehicle_lines,
+    CalendarChanges, Content, Dated, DayAhead, DayShown, DepotLines, InCalendar, Language, LetterFacts,
+    NoLonger, Reader, SignIn, Tally, Telling, VehicleCard, VehicleLine, WeekAhead, moved_lines,
+    vehicle_lines,
 };
 use model::Role;
 use model::horizon::{ActBy, Basis, DueItem, FOLLOW_UP, ItemKind, Moment, WindowOutlook};
@@ -30,7 +31,7 @@ pub fn samples(language: Language) -> Vec<Sample> {
         sample("baseline", Content::Notices(listing(lines(&[baseline()], language)))),
         sample("later", Content::Notices(listing(lines(&later(), language)))),
         sample("driver", Content::Notices(listing(driver(language)))),
-        sample("no-longer", no_longer(language)),
+        Sample { name: "changes", facts: with_changes(language) },
         sample("week-ahead", Content::WeekAhead(week_ahead(language))),
         sample("day-ahead", Content::DayAhead(day_ahead(language))),
         sample("sign-in", Content::SignIn(sign_in())),
@@ -143,24 +144,35 @@ fn driver(language: Language) -> Vec<VehicleLine> {
     vehicle_lines(&[tell_window(in_miles, warranty())], driver)
 }
 
-fn no_longer(language: Language) -> Content {
-    let gone = |number, telling: Telling, title: &str, dated| NoLonger {
+fn shown(day_shown: &str, label: &str, what: &str) -> DayShown {
+    DayShown { day: day(day_shown), label: label.to_owned(), what: what.to_owned() }
+}
+
+/// One thing to tell; another has moved in the reader's calendar, two are to be taken out of it.
+fn with_changes(language: Language) -> LetterFacts {
+    let content =
+        Content::Notices(listing(lines(&[with_links(tell(van(6), oil("2027-03-05")), 4)], language)));
+    let moved = tell(van(8), oil("2027-06-20"));
+    let before = shown("2027-04-19", "Van 8", "Engine oil and filter due 19 Apr 2027");
+    let calendar = InCalendar { shows: Some(before), ..in_calendar(&moved, 1) };
+    let moved = moved_lines(&[Telling { calendar: Some(calendar), ..moved }], manager_reading(language));
+    let gone = |telling: Telling, sequence, shown: DayShown| NoLonger {
+        dated: Dated { uid: in_calendar(&telling, sequence).uid, sequence, shown },
         about: about(&telling),
-        label: van(number).label,
-        title: title.to_owned(),
-        dated,
     };
-    let mut listing = listing(lines(&[with_links(tell(van(6), oil("2027-03-05")), 4)], language));
-    listing.no_longer = vec![
+    let no_longer = vec![
         gone(
-            9,
             tell(van(9), oil("2027-04-01")),
-            "Tyre check, and rotation where it helps",
-            Some(Dated { day: day("2027-04-01"), sequence: 5 }),
+            5,
+            shown("2027-04-01", "Van 9", "Wheel alignment; brakes, due 1 Apr 2027"),
         ),
-        gone(10, tell(van(10), paper("2027-04-02")), "Annual test", None),
+        gone(
+            tell(van(10), paper("2027-04-02")),
+            2,
+            shown("2027-04-02", "Van 10", "Annual test expires 2 Apr 2027"),
+        ),
     ];
-    Content::Notices(listing)
+    LetterFacts { changes: CalendarChanges { moved, no_longer }, ..letter_with(content, language) }
 }
 
 fn link(purpose: Purpose) -> String {

@@ -3,8 +3,8 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use letters::links::{ItemLinks, LinkKey};
 use letters::{
-    About, Content, Language, LetterFacts, Listing, Reader, Telling, Told, VehicleCard, VehicleLine,
-    vehicle_lines,
+    About, CalendarChanges, Content, InCalendar, Language, LetterFacts, Listing, Reader, Telling, Told,
+    VehicleCard, VehicleLine, vehicle_lines,
 };
 use model::horizon::{Band, Basis, Cycle, DueItem, ItemKey, ItemKind, Moment, Timeline, WindowOutlook};
 use model::{FindingId, FleetId, LetterId, PersonId, Role, VehicleId, WindowId};
@@ -169,7 +169,7 @@ pub fn tell(vehicle: VehicleCard, item: DueItem) -> Telling {
         told: Told::Item(Box::new(item)),
         reason: None,
         links: ItemLinks::default(),
-        calendar_sequence: None,
+        calendar: None,
     }
 }
 
@@ -181,7 +181,7 @@ pub fn tell_window(vehicle: VehicleCard, window: WindowOutlook) -> Telling {
         told: Told::Window(Box::new(window)),
         reason: None,
         links: ItemLinks::default(),
-        calendar_sequence: None,
+        calendar: None,
     }
 }
 
@@ -197,11 +197,17 @@ pub fn about(telling: &Telling) -> About {
 pub fn with_links(telling: Telling, sequence: u32) -> Telling {
     let until = now() + chrono::TimeDelta::days(14);
     let links = ItemLinks::signed((fleet(), ada()), &about(&telling), until, (BASE, &key())).expect("links");
-    Telling { links, calendar_sequence: Some(sequence), ..telling }
+    let calendar = Some(in_calendar(&telling, sequence));
+    Telling { links, calendar, ..telling }
+}
+
+/// Told to the reader's calendar with this revision, of which nobody knows what it shows.
+pub fn in_calendar(telling: &Telling, sequence: u32) -> InCalendar {
+    InCalendar { uid: letters::calendar_uid(&about(telling), fleet()), sequence, shows: None }
 }
 
 pub fn listing(lines: Vec<VehicleLine>) -> Listing {
-    Listing { ring: Some("Bede Marlow".to_owned()), lines, no_longer: Vec::new() }
+    Listing { ring: Some("Bede Marlow".to_owned()), lines }
 }
 
 pub fn letter_with(content: Content, language: Language) -> LetterFacts {
@@ -217,6 +223,7 @@ pub fn letter_with(content: Content, language: Language) -> LetterFacts {
         fleet_id: fleet(),
         base_url: Some(BASE.to_owned()),
         content,
+        changes: CalendarChanges::default(),
     }
 }
 

@@ -146,7 +146,7 @@ fn horizon(vehicle: VehicleId) -> Horizon {
     }
 }
 
-fn nothing(vehicle: VehicleId) -> Horizon {
+pub fn nothing(vehicle: VehicleId) -> Horizon {
     let usage = None;
     let (judgements, hour_judgements) = (vec![], vec![]);
     let (grades, items, windows) = (vec![], vec![], vec![]);

@@ -1,6 +1,7 @@
 //! What the store keeps comes back as it was, and each promise of its functions holds, on both engines.
 
 mod acts;
+mod calendar_days;
 mod claims;
 mod corrupt;
 mod derived;

@@ -9,7 +9,7 @@ use quantity::Temperature;
 use store::{depots, fleets, people, workshops};
 use testkit::on_both_engines;
 
-fn plain_person() -> Person {
+pub fn plain_person() -> Person {
     Person {
         id: PersonId(id(21)),
         role: Role::Driver,
