@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use model::{Clock, Fleet, FleetId, Policy};
 use std::sync::Arc;
 use std::time::Duration;
-use store::{Address, Engine, Reach, Store, StoreError, fleets, turns};
+use store::{Address, Engine, Reach, Sql, Store, StoreError, execute, fleets, turns};
 use testkit::postgres::Database;
 use testkit::{FakeClock, on_both_engines};
 use uuid::Uuid;
@@ -229,5 +229,23 @@ fn who_comes_second_has_the_turn_when_the_first_is_done_and_sees_what_it_did() {
         fleets::insert(&mut first.conn(), &fleet(1), &Policy::default(), morning()).await.expect("written");
         first.commit().await.expect("committed");
         assert_eq!(second.await.expect("the second"), Some(fleet(1)));
+    });
+}
+
+const UNDONE: Sql = Sql { name: "what SQLite does where the disk fails", sqlite: "ROLLBACK", postgres: "" };
+
+/// Where the disk is full SQLite undoes a whole transaction by itself (its own documentation, "Response To Errors Within A
+/// Transaction"); the driver learns nothing of it.
+#[test]
+fn a_transaction_undone_by_the_database_itself_is_not_the_last_one() {
+    let file = testkit::sqlite::sqlite_file();
+    testkit::tell(async {
+        let store = file.open().await;
+        let mut tx = store.writer(Reach::All).await.expect("a writer");
+        fleets::insert(&mut tx.conn(), &fleet(1), &Policy::default(), morning()).await.expect("written");
+        execute!(&mut tx.conn(), UNDONE).expect("undone");
+        tx.commit().await.expect_err("nothing is left to be committed");
+        keep(&store, &fleet(2)).await.expect("kept");
+        assert_eq!(names(&store).await, ["Fleet 2"]);
     });
 }

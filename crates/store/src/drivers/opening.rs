@@ -6,7 +6,7 @@ use sqlx::postgres::{PgConnectOptions, PgPool, PgPoolOptions};
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous,
 };
-use sqlx::{AssertSqlSafe, Executor, Sqlite, Transaction};
+use sqlx::{AssertSqlSafe, Connection, Executor, Sqlite, Transaction};
 use std::path::Path;
 use std::str::FromStr;
 use std::time::Duration;
@@ -46,12 +46,21 @@ fn sqlite_pool(connections: u32) -> SqlitePoolOptions {
         .test_before_acquire(false)
 }
 
+/// Where the disk failed, SQLite has undone a transaction by itself; the driver's own undoing is refused then, and it
+/// believes for ever that the transaction is open. Such a connection is replaced, or nothing would be written any more.
+fn file_pool(connections: u32) -> SqlitePoolOptions {
+    sqlite_pool(connections).before_acquire(|conn, _| {
+        let is_free = !conn.is_in_transaction();
+        Box::pin(async move { Ok(is_free) })
+    })
+}
+
 pub(super) async fn open_file(path: &Path) -> sqlx::Result<Pools> {
     let options = sqlite_options().filename(path).journal_mode(SqliteJournalMode::Wal);
     // One writing connection is the queue of writers: they wait in order, in this process, instead of in turns of
     // SQLite's own lock, which is not fair.
-    let writer = sqlite_pool(1).connect_with(options.clone()).await?;
-    let readers = sqlite_pool(SQLITE_READERS).connect_with(options.pragma("query_only", "ON")).await?;
+    let writer = file_pool(1).connect_with(options.clone()).await?;
+    let readers = file_pool(SQLITE_READERS).connect_with(options.pragma("query_only", "ON")).await?;
     Ok(Pools::Sqlite { writer, readers })
 }
 
