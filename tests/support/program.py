@@ -38,11 +38,16 @@ def binary():
 
 def work_folder(name):
     """A new folder of this check's own in the run's work folder, which is the first argument."""
-    expect(len(sys.argv) == 2, f"say in which folder to work: {sys.argv[0]} FOLDER")
+    expect(len(sys.argv) >= 2, f"say in which folder to work: {sys.argv[0]} FOLDER")
     folder = Path(sys.argv[1]).resolve() / name
     expect(not folder.exists(), f"{folder} is there already: each check needs a fresh one")
     folder.mkdir(parents=True)
     return folder
+
+
+def rounds(usual):
+    """How many rounds are asked for: the second argument, for a long run, or as many as usual."""
+    return int(sys.argv[2]) if len(sys.argv) > 2 else usual
 
 
 def tied(*words):
