@@ -1,5 +1,6 @@
 //! Calm: nothing goes wrong any more, and everything must be settled in time.
 
+use crate::invariants;
 use crate::life::Broken;
 use crate::parts::{self, Cast};
 use crate::steps;
@@ -8,6 +9,9 @@ use chrono::TimeDelta;
 
 /// Seconds between looks, an hour in all.
 const AN_HOUR: [i64; 12] = [1, 20, 20, 19, 60, 120, 240, 420, 600, 600, 900, 600];
+
+/// From this look on, every lease of those who died before has run out.
+const LEASES_OVER: usize = 2;
 
 /// So often what was not answered is asked for again before somebody must have answered.
 const TRIES: usize = 10;
@@ -33,9 +37,12 @@ pub async fn an_hour(world: &mut World) -> Result<(), Broken> {
     if let Some(errand) = world.errands.first() {
         return Err(Broken::new("whoever asks again is answered", format!("{errand:?}")));
     }
-    for seconds in AN_HOUR {
+    for (place, seconds) in AN_HOUR.into_iter().enumerate() {
         world.clock.pass(TimeDelta::seconds(seconds));
         look(world).await?;
+        if place >= LEASES_OVER {
+            invariants::in_calm(world).await?;
+        }
     }
     settle(world).await
 }

@@ -41,6 +41,22 @@ pub struct Hardship {
 }
 
 impl Hardship {
+    /// A life of two vehicles in which nothing goes wrong by itself.
+    pub const fn none() -> Self {
+        Self {
+            vehicles: 2,
+            steps: 0,
+            longest_step: 3600,
+            programs: 1,
+            workers: 1,
+            deaths: 0,
+            delays: 0,
+            lulls: 0,
+            faulty: 0,
+            jumps: 0,
+        }
+    }
+
     /// Draws one for a life on that engine.
     pub fn draw(dice: &Dice, engine: Engine) -> Self {
         let months = dice.between(3, 24);

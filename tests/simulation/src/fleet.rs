@@ -1,10 +1,11 @@
 //! A fleet as its people know it: what they were answered, and how its vehicles really run.
 
 use crate::dice::Dice;
+use crate::people::fitting::Part;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use clerk::inspections::Entry;
-use model::{DepotId, FindingId, FleetId, OverrideId, PaperId, PersonId, ReadingId, RulebookId, ServiceId};
-use model::{StayId, VehicleId, WindowId};
+use model::{DepotId, FindingId, FleetId, NoticeId, OverrideId, PaperId, PersonId, ReadingId, RulebookId};
+use model::{ServiceId, StayId, VehicleId, WindowId, WorkshopId};
 use quantity::{Entered, Unit};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -70,6 +71,8 @@ pub struct Van {
     pub past_stays: Vec<StayId>,
     /// Findings that are open.
     pub findings: Vec<FindingId>,
+    /// Reminders that were told, in the order in which they came up.
+    pub notices: Vec<NoticeId>,
 }
 
 impl Van {
@@ -101,6 +104,12 @@ pub struct Fleet {
     pub depot: (DepotId, i64),
     /// Its rulebook, and which version was seen last.
     pub rulebook: (RulebookId, i64),
+    /// Which version of its policy was seen last.
+    pub policy: i64,
+    /// Its workshops, and which version of each was seen last.
+    pub workshops: Vec<(WorkshopId, i64)>,
+    /// Its tyres that are followed.
+    pub parts: Vec<Part>,
     /// Its vehicles.
     pub vans: Vec<Van>,
     /// Its people besides the two it began with, who stay.

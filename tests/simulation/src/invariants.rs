@@ -4,10 +4,12 @@ mod answered;
 mod calendars;
 mod decisions;
 mod derived;
+mod hours;
 mod letters;
 mod marks;
 mod queues;
 mod sound;
+pub mod told;
 mod truth;
 mod walls;
 
@@ -22,8 +24,10 @@ pub async fn after_a_step(world: &mut World) -> Result<(), Broken> {
     decisions::none_is_made_twice(world).await?;
     letters::no_copy_too_many(world).await?;
     letters::each_stays_in_its_fleet(world)?;
+    letters::none_goes_to_who_is_gone(world).await?;
     decisions::none_is_carried_twice(world).await?;
     truth::what_was_sent_was_true(world).await?;
+    hours::are_kept(world).await?;
     marks::each_has_its_reason(world).await?;
     queues::no_lease_is_too_long(world).await?;
     answered::everything_answered_is_on_record(world).await?;
@@ -32,7 +36,7 @@ pub async fn after_a_step(world: &mut World) -> Result<(), Broken> {
         derived::nothing_is_due_before_it_was_done(world).await?;
         walls::no_fleet_sees_another(world).await?;
     }
-    crate::people::choosing::look_for_findings(world).await?;
+    crate::people::choosing::look_around(world).await?;
     world.looked_at = world.relay.taken_count();
     Ok(())
 }
@@ -49,6 +53,14 @@ pub async fn after_calm(world: &mut World) -> Result<(), Broken> {
     calendars::no_revision_is_told_twice(world)?;
     derived::is_what_the_facts_give(world).await?;
     derived::nothing_is_behind(world).await
+}
+
+/// Within an hour without faults, after each look from the third on: what came due half a minute ago is decided.
+///
+/// # Errors
+/// The law that is broken.
+pub async fn in_calm(world: &World) -> Result<(), Broken> {
+    queues::nothing_is_late(world).await
 }
 
 /// At the end of a life, besides.

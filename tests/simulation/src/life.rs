@@ -35,17 +35,19 @@ pub struct Violation {
     pub how: String,
     /// What happened last.
     pub last: Vec<String>,
+    /// How to see it again.
+    pub again: String,
 }
 
 impl fmt::Display for Violation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { seed, engine, step, law, how, last } = self;
+        let Self { seed, engine, step, law, how, last, again } = self;
         writeln!(f, "seed {seed} on {engine:?}, step {step}: broken: {law}\n  {how}\nthe last steps:")?;
         for line in last {
             writeln!(f, "  {line}")?;
         }
         let postgres = if *engine == Engine::Postgres { " --postgres" } else { "" };
-        write!(f, "again: cargo run --release -p simulation -- --seeds 1 --from {seed}{postgres}")
+        write!(f, "again: cargo run --release -p simulation -- {again}{postgres}")
     }
 }
 
@@ -95,18 +97,19 @@ pub(crate) fn with_causes(error: &dyn std::error::Error) -> String {
 /// When there is no place to keep it.
 pub fn live(seed: u64, engine: Engine) -> Result<Lived, Box<Violation>> {
     let place = Place::new(engine);
+    let again = format!("--seeds 1 --from {seed}");
     testkit::tell(async {
         let mut world = match World::new(seed, place).await {
             Ok(world) => world,
             Err(Broken { law, how }) => {
-                return Err(Box::new(Violation { seed, engine, step: 0, law, how, last: Vec::new() }));
+                return Err(Box::new(Violation { seed, engine, step: 0, law, how, last: Vec::new(), again }));
             }
         };
         match go_on(&mut world).await {
             Ok(()) => Ok(world.lived()),
             Err(Broken { law, how }) => {
                 let (step, last) = (world.step, world.last.iter().cloned().collect());
-                Err(Box::new(Violation { seed, engine, step, law, how, last }))
+                Err(Box::new(Violation { seed, engine, step, law, how, last, again }))
             }
         }
     })

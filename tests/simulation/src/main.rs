@@ -1,6 +1,7 @@
 //! Lives many lives, seed after seed, on as many threads as there are processors.
 
 use clap::Parser;
+use simulation::moments::{self, WRONGS};
 use simulation::tally::{Tally, WANTED};
 use simulation::{Lived, live};
 use std::collections::BTreeSet;
@@ -36,6 +37,9 @@ struct Arguments {
     /// Goes on after a broken law.
     #[arg(long)]
     keep_going: bool,
+    /// Instead of lives: one short life with one thing going wrong at its first moment, the second, and so on.
+    #[arg(long)]
+    each_moment: bool,
     /// How many at once; as many as there are processors where none is said.
     #[arg(long)]
     threads: Option<usize>,
@@ -57,6 +61,9 @@ fn main() -> ExitCode {
         eprintln!("WARNING: this build leaves out {without:?}: it is for tests of the tests only");
     }
     let engine = if arguments.postgres { Engine::Postgres } else { Engine::Sqlite };
+    if arguments.each_moment {
+        return each_moment(engine);
+    }
     let done = done_before(&arguments, engine);
     let (next, stop, run) =
         (AtomicU64::new(arguments.from), AtomicBool::new(false), Mutex::new(Run::default()));
@@ -82,6 +89,27 @@ fn main() -> ExitCode {
     });
     let run = run.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     report(&run, engine, began.elapsed().as_secs_f64())
+}
+
+/// Lets each thing go wrong at each moment, singly and lastingly.
+fn each_moment(engine: Engine) -> ExitCode {
+    for wrong in WRONGS {
+        for is_lasting in [false, true] {
+            let began = Instant::now();
+            match moments::each(engine, wrong, is_lasting) {
+                Ok(passes) => {
+                    let how = if is_lasting { "from there on" } else { "once" };
+                    let seconds = began.elapsed().as_secs_f64();
+                    println!("{wrong:?} {how} on {engine:?}: {passes} passes in {seconds:.1} s, every law held");
+                }
+                Err(violation) => {
+                    eprintln!("{violation}");
+                    return ExitCode::FAILURE;
+                }
+            }
+        }
+    }
+    ExitCode::SUCCESS
 }
 
 /// Lives one; whether every law held.

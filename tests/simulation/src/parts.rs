@@ -4,6 +4,7 @@ use crate::dice::Dice;
 use crate::faults::Hardship;
 use crate::fleet::Standing;
 use crate::life::{Broken, with_causes};
+use crate::moments::Counter;
 use crate::people::{self, Answer, Deed, Errand, learning};
 use crate::stage::{Director, Fate, Part, Point, Stage};
 use crate::tally::Tally;
@@ -32,6 +33,8 @@ pub struct Chance<'a> {
     pub dice: &'a Dice,
     /// How hard; nothing goes wrong without.
     pub hardship: Option<&'a Hardship>,
+    /// Counts moments, where one of them shall go wrong.
+    pub moments: Option<&'a mut Counter>,
     /// What is counted.
     pub tally: &'a mut Tally,
     /// The clock, which goes on while somebody waits.
@@ -53,6 +56,13 @@ impl Director for Chance<'_> {
     }
 
     fn fate(&mut self, name: &str, point: Point) -> Fate {
+        if let Some(counter) = &mut self.moments
+            && point != Point::Entrance
+            && counter.strikes()
+        {
+            self.said.push(format!("the program of {name} dies at {point}"));
+            return Fate::Die;
+        }
         let Some(hardship) = self.hardship else { return Fate::GoOn };
         let more = if matches!(point, Point::Between | Point::Answer("the dot")) { 12 } else { 1 };
         if self.dice.in_thousand(hardship.lulls * more) {
@@ -105,6 +115,7 @@ pub async fn play(world: &mut World, cast: Cast, is_hard: bool) -> Result<(), Br
         let mut chance = Chance {
             dice: &world.dice,
             hardship: is_hard.then_some(&world.hardship),
+            moments: world.moments.as_mut(),
             tally: &mut world.tally,
             clock: &world.clock,
             said: &mut said,
@@ -302,6 +313,7 @@ fn refused(world: &mut World, errand: &Errand, error: &ActError) {
         match &errand.deed {
             Deed::ReviseRules { .. } => fleet.rulebook.1 += 1,
             Deed::MoveZone { .. } => fleet.depot.1 += 1,
+            Deed::House(house) => house.look_again(fleet),
             _ => {}
         }
     }

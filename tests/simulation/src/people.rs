@@ -1,7 +1,10 @@
 //! What people do: one deed after the other, each asked for under a key, so that it can be asked for again.
 
 pub mod choosing;
+pub mod fitting;
+pub mod house;
 pub mod learning;
+pub mod replying;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
@@ -15,12 +18,15 @@ use clerk::services::NewService;
 use clerk::stays::NewStay;
 use clerk::vehicles::NewVehicle;
 use clerk::{Act, ActError, Asked, Clerk, StoredAnswer};
+use fitting::Fitting;
+use house::House;
 use model::{
     Actor, ActorKind, BaselineChoice, CoverageTerms, Decision, DepotId, Every, FindingId, FleetId,
     IntervalRule, OverrideId, PaperId, PaperKind, PersonId, ReadingId, ReadingSource, Role, RulebookId,
-    ServiceId, StayId, VehicleId, WindowId,
+    ServiceId, StayId, VehicleId, WindowId, WorkshopId,
 };
 use quantity::Entered;
+use replying::Reply;
 use testkit::world::code;
 use uuid::Uuid;
 
@@ -48,7 +54,7 @@ pub enum Deed {
     /// It does not.
     UndoCover { vehicle: VehicleId, window: WindowId },
     /// A vehicle goes off the road.
-    GoIn { vehicle: VehicleId, at: DateTime<Utc> },
+    GoIn { vehicle: VehicleId, at: DateTime<Utc>, workshop: Option<WorkshopId> },
     /// It comes out again.
     ComeOut { vehicle: VehicleId, stay: StayId, at: DateTime<Utc> },
     /// It was not off the road.
@@ -71,6 +77,12 @@ pub enum Deed {
     CloseFinding { vehicle: VehicleId, finding: FindingId, kind: ClosureKind },
     /// A used vehicle's past is settled.
     AnswerBaseline { vehicle: VehicleId, answers: Vec<(String, BaselineChoice)> },
+    /// A reminder is answered.
+    Reply(Reply),
+    /// Something is decided for the fleet.
+    House(House),
+    /// Something is done to a component.
+    Fitting(Fitting),
     /// A phone sends what it holds.
     Batch(Box<Batch>),
     /// Somebody reaches for another fleet's vehicle.
@@ -131,6 +143,9 @@ impl Deed {
             Self::MoveZone { .. } => "move zone",
             Self::CloseFinding { .. } => "close finding",
             Self::AnswerBaseline { .. } => "answer baseline",
+            Self::Reply(reply) => reply.name(),
+            Self::House(house) => house.name(),
+            Self::Fitting(fitting) => fitting.name(),
             Self::Batch(_) => "batch",
             Self::Trespass { .. } => "trespass",
         }
@@ -140,6 +155,9 @@ impl Deed {
         let made = |id: Uuid| Answer { id: Some(id), ..Answer::default() };
         match self {
             Self::Batch(batch) => return take_in(act, *batch).await,
+            Self::Reply(reply) => reply.perform(act).await,
+            Self::House(house) => house.perform(act).await,
+            Self::Fitting(fitting) => fitting.perform(act).await,
             Self::Register(new) => clerk::vehicles::register(act, *new).await.map(|van| made(van.id.0)),
             Self::Retire { vehicle, version, on } => {
                 clerk::vehicles::retire(act, vehicle, version, on).await.map(|()| Answer::default())
@@ -204,8 +222,8 @@ impl Deed {
     async fn done_off_the_road(self, act: &mut Act) -> Result<Answer, ActError> {
         let made = |id: Uuid| Answer { id: Some(id), ..Answer::default() };
         match self {
-            Self::GoIn { vehicle, at } => {
-                clerk::stays::open(act, vehicle, stay(at)).await.map(|one| made(one.id.0))
+            Self::GoIn { vehicle, at, workshop } => {
+                clerk::stays::open(act, vehicle, stay(at, workshop)).await.map(|one| made(one.id.0))
             }
             Self::ComeOut { vehicle, stay, at } => {
                 clerk::stays::close(act, vehicle, stay, at).await.map(|_| Answer::default())
@@ -293,8 +311,8 @@ fn service(done_on: NaiveDate, odometer: Entered, rule: &str) -> NewService {
     }
 }
 
-fn stay(in_at: DateTime<Utc>) -> NewStay {
-    NewStay { workshop: None, in_at, out_at: None, reason: "bodywork".to_owned(), waiting_for: None }
+fn stay(in_at: DateTime<Utc>, workshop: Option<WorkshopId>) -> NewStay {
+    NewStay { workshop, in_at, out_at: None, reason: "bodywork".to_owned(), waiting_for: None }
 }
 
 /// Does the errand as a request does: once, however often it is asked for; the answer is kept beside the effect.

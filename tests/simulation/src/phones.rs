@@ -76,6 +76,24 @@ fn entry(dice: &Dice, fleet: &Fleet, phone_now: DateTime<Utc>) -> Option<Entry> 
     })
 }
 
+/// A batch of one entry: a tyre that is worn through.
+pub fn worn_tyre(dice: &Dice, van: &Van, now: DateTime<Utc>) -> Deed {
+    let entry = Entry {
+        entry_id: id(dice),
+        vehicle: van.label.clone(),
+        check_sheet: SheetRef { code: code("yard-walk"), version: None },
+        performed_at: now - TimeDelta::minutes(10),
+        odometer: Some(van.odometer(now)),
+        unread_odometer: None,
+        measurements: vec![measured("tread-depth", "front_left", "lowest", 1.0, "mm")],
+        findings: Vec::new(),
+        note: None,
+        corrects: None,
+        unknown_members: Vec::new(),
+    };
+    Deed::Batch(Box::new(batch(dice, &[entry], now, TimeDelta::zero())))
+}
+
 fn odometer(dice: &Dice, van: &Van, at: DateTime<Utc>) -> quantity::Entered {
     let right = van.odometer(at);
     if dice.percent(8) { quantity::Entered::new((right.value / 3.0).round(), right.unit) } else { right }

@@ -3,6 +3,7 @@
 mod conversation;
 
 use crate::dice::Dice;
+use crate::moments::Counter;
 use crate::stage::Stage;
 use crate::tally::Tally;
 use conversation::Conversation;
@@ -36,7 +37,8 @@ pub enum Fault {
 struct State {
     is_away: bool,
     faulty_percent: u64,
-    taken: Vec<Taken>,
+    scripted: Option<(Fault, Counter)>,
+    taken: Vec<Arc<Taken>>,
     tally: Tally,
 }
 
@@ -70,7 +72,7 @@ const FAULTS: &[(&str, Fault, u64)] = &[
 impl Relay {
     /// A relay that works.
     pub fn new(dice: Dice, stage: Stage) -> Self {
-        let works = State { is_away: false, faulty_percent: 0, taken: Vec::new(), tally: Tally::default() };
+        let works = State { is_away: false, faulty_percent: 0, scripted: None, taken: Vec::new(), tally: Tally::default() };
         Self { state: Arc::new(Mutex::new(works)), dice: Arc::new(dice), stage }
     }
 
@@ -88,8 +90,25 @@ impl Relay {
         self.state().faulty_percent = percent;
     }
 
+    /// Fails so at the verb that is counted to.
+    pub fn fail(&self, fault: Fault, counter: Counter) {
+        self.state().scripted = Some((fault, counter));
+    }
+
+    /// Fails no more in that way; how many verbs were counted.
+    pub fn heal(&self) -> u64 {
+        self.state().scripted.take().map_or(0, |(_, counter)| counter.counted())
+    }
+
+    /// The fault at this verb, which is counted.
+    fn scripted(&self) -> Option<Fault> {
+        let mut state = self.state();
+        let (fault, counter) = state.scripted.as_mut()?;
+        counter.strikes().then_some(*fault)
+    }
+
     /// Copies taken so far, in order.
-    pub fn taken(&self) -> Vec<Taken> {
+    pub fn taken(&self) -> Vec<Arc<Taken>> {
         self.state().taken.clone()
     }
 
@@ -106,7 +125,8 @@ impl Relay {
     fn take(&self, to: &str, letter: &str) {
         let header = letter.lines().find_map(|line| line.strip_prefix("Message-ID: "));
         let message_id = header.unwrap_or_default().trim().trim_matches(['<', '>']).to_owned();
-        self.state().taken.push(Taken { message_id, to: to.to_owned(), text: letter.to_owned() });
+        let taken = Taken { message_id, to: to.to_owned(), text: letter.to_owned() };
+        self.state().taken.push(Arc::new(taken));
     }
 
     fn draw_fault(&self) -> Option<(&'static str, Fault)> {

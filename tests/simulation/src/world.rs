@@ -4,6 +4,7 @@ use crate::dice::Dice;
 use crate::faults::{Hardship, ZONES};
 use crate::fleet::{Fleet, Van};
 use crate::life::{Broken, Lived};
+use crate::moments::Counter;
 use crate::people::{Errand, choosing, learning};
 use crate::place::Place;
 use crate::relay::Relay;
@@ -71,6 +72,8 @@ pub struct World {
     pub carried: BTreeMap<String, LetterId>,
     /// How many copies the relay had taken when the laws were last looked at.
     pub looked_at: usize,
+    /// Counts moments of programs, where one of them shall go wrong.
+    pub moments: Option<Counter>,
     /// Whether the last scene had nobody in it but couriers.
     pub record_stood_still: bool,
 }
@@ -81,11 +84,19 @@ impl World {
     /// # Errors
     /// What the store or the clerk do wrong already.
     pub async fn new(seed: u64, place: Place) -> Result<Self, Broken> {
+        let hardship = Hardship::draw(&Dice::of(seed, 4), place.engine());
+        Self::founded(seed, place, hardship).await
+    }
+
+    /// The same, as hard as said.
+    ///
+    /// # Errors
+    /// What the store or the clerk do wrong already.
+    pub async fn founded(seed: u64, place: Place, hardship: Hardship) -> Result<Self, Broken> {
         let dice = Dice::of(seed, 1);
         let began = "2027-01-04T06:00:00Z".parse::<DateTime<Utc>>().unwrap_or_default()
             + TimeDelta::hours(i64::try_from(dice.below(24 * 365)).unwrap_or(0));
         let clock = Arc::new(FakeClock::at(began));
-        let hardship = Hardship::draw(&dice, place.engine());
         let stage = Stage::default();
         let relay = Relay::new(Dice::of(seed, 2), stage.clone());
         let store = place.prepare().await?;
@@ -107,6 +118,7 @@ impl World {
             last: VecDeque::new(),
             carried: BTreeMap::new(),
             looked_at: 0,
+            moments: None,
             record_stood_still: false,
             dice,
         };
@@ -249,6 +261,9 @@ impl World {
             letter,
             depot: (depot, 1),
             rulebook: (rulebook, 1),
+            policy: 1,
+            workshops: Vec::new(),
+            parts: Vec::new(),
             vans: Vec::new(),
             people: Vec::new(),
             facts: BTreeMap::new(),

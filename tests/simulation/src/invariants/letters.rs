@@ -21,10 +21,32 @@ const UNDER_WAY: Sql = both(
      WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending') ORDER BY message_id",
 );
 
+const READERS: Sql = both(
+    "whom a letter goes to",
+    "SELECT COUNT(*) FROM letter AS l JOIN person_details AS d ON d.fleet_id = l.fleet_id AND d.person_id = l.person_id
+     WHERE l.message_id = $1",
+);
+
+/// Where nobody was erased while couriers were at work, no letter went to somebody who is gone.
+pub async fn none_goes_to_who_is_gone(world: &World) -> Result<(), Broken> {
+    if !world.record_stood_still {
+        return Ok(());
+    }
+    for taken in &world.relay.taken()[world.looked_at..] {
+        let mut tx = world.store().reader(Reach::All).await?;
+        let (readers,) = fetch!(fetch_one, &mut tx.conn(), (i64,), READERS, taken.message_id.as_str())?;
+        if readers == 0 {
+            let how = format!("{} went to {}, who is erased", taken.message_id, taken.to);
+            return Err(Broken::new("nobody is written to who is gone", how));
+        }
+    }
+    Ok(())
+}
+
 fn copies(world: &World) -> BTreeMap<String, i64> {
     let mut copies = BTreeMap::new();
     for taken in world.relay.taken() {
-        *copies.entry(taken.message_id).or_default() += 1;
+        *copies.entry(taken.message_id.clone()).or_default() += 1;
     }
     copies
 }
@@ -44,7 +66,8 @@ pub async fn no_copy_too_many(world: &mut World) -> Result<(), Broken> {
 
 /// Copies of one letter are the same bytes; a letter names vehicles of the fleet of its recipient alone.
 pub fn each_stays_in_its_fleet(world: &World) -> Result<(), Broken> {
-    for taken in &world.relay.taken()[world.looked_at..] {
+    let taken = world.relay.taken();
+    for taken in &taken[world.looked_at..] {
         for fleet in &world.fleets {
             let domain = format!("@{}.example", fleet.letter.to_ascii_lowercase());
             let label = format!("{}-van-", fleet.letter);
@@ -55,9 +78,9 @@ pub fn each_stays_in_its_fleet(world: &World) -> Result<(), Broken> {
         }
     }
     let mut texts: BTreeMap<&str, &str> = BTreeMap::new();
-    let taken = world.relay.taken();
-    for one in &taken {
-        if texts.insert(&one.message_id, &one.text).is_some_and(|before| before != one.text) {
+    for (place, one) in taken.iter().enumerate() {
+        let before = texts.insert(&one.message_id, &one.text);
+        if place >= world.looked_at && before.is_some_and(|before| before != one.text) {
             let how = format!("{} says two things", one.message_id);
             return Err(Broken::new("a second copy is the same bytes", how));
         }

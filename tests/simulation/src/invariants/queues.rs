@@ -40,6 +40,20 @@ const LEASED: [Sql; 2] = [
     both("letters leased too long", "SELECT id, claimed_until FROM letter WHERE claimed_until > $1"),
 ];
 
+const LATE: [Sql; 2] = [
+    both(
+        "vehicles that nobody looked after",
+        "SELECT vehicle_id, wakes_at FROM vehicle_state WHERE wakes_at <= $1 AND done_version >= needed_version",
+    ),
+    both(
+        "marks that nobody decided",
+        "SELECT vehicle_id, fires_at FROM mark WHERE outcome = 'waiting' AND fires_at <= $1",
+    ),
+];
+
+/// How late a decision may come.
+const LATENESS: TimeDelta = TimeDelta::seconds(30);
+
 type Row = (Uuid, Option<DateTime<Utc>>);
 
 /// Nothing whose time has come is left lying.
@@ -57,6 +71,20 @@ pub async fn all_are_empty(world: &World) -> Result<(), Broken> {
         if let Some((id, since)) = left.first() {
             let how = format!("{}: {} of them, such as {id} since {since:?}", statement.name, left.len());
             return Err(Broken::new("queues are empty an hour after the last fault", how));
+        }
+    }
+    Ok(())
+}
+
+/// Where schedulers look every few seconds, no decision is later than it may be, whoever died with it in hand.
+pub async fn nothing_is_late(world: &World) -> Result<(), Broken> {
+    let mut tx = world.store().reader(Reach::All).await?;
+    let conn = &mut tx.conn();
+    for statement in LATE {
+        let left = fetch!(fetch_all, conn, Row, statement, world.clock.now() - LATENESS)?;
+        if let Some((id, since)) = left.first() {
+            let how = format!("{}: {} of them, such as {id} since {since:?}", statement.name, left.len());
+            return Err(Broken::new("decisions come within half a minute", how));
         }
     }
     Ok(())

@@ -1,18 +1,18 @@
 //! What people come to want: mostly readings and work, now and then everything else.
 
-use super::Deed;
+use super::{Deed, fitting, house, replying};
 use crate::dice::Dice;
 use crate::faults::ZONES;
 use crate::fleet::{Fleet, Van, day_of};
 use crate::life::Broken;
 use crate::rules;
 use crate::world::World;
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 use clerk::findings::ClosureKind;
 use clerk::organisation::PersonChange;
 use clerk::vehicles::NewVehicle;
 use model::{
-    BaselineChoice, CoverageTerms, Decision, DistanceFrom, Duty, Every, FindingId, LastDay, PaperKind,
+    BaselineChoice, CoverageTerms, Decision, DistanceFrom, Duty, Every, FindingId, LastDay, NoticeId, PaperKind,
     Placard, Powertrain, Role, Transfer, Weekdays, WindowKind, add_days,
 };
 use quantity::{Entered, Unit};
@@ -44,6 +44,15 @@ const WEIGHTS: &[(&str, u64)] = &[
     ("answer baseline", 3),
     ("register", 3),
     ("retire", 1),
+    ("acknowledge", 8),
+    ("postpone", 5),
+    ("decree", 2),
+    ("find workshop", 2),
+    ("change workshop", 1),
+    ("buy", 3),
+    ("fit", 4),
+    ("take off", 2),
+    ("undo end", 2),
 ];
 
 /// Something somebody of `fleet` wants at `now`; none if there is no occasion for what came to mind.
@@ -60,6 +69,11 @@ pub fn deed(dice: &Dice, fleet: &mut Fleet, now: DateTime<Utc>) -> Option<Deed> 
             let (rulebook, version) = fleet.rulebook;
             Some(Deed::ReviseRules { rulebook, version, rules: rules::edited(dice) })
         }
+        "decree" | "find workshop" | "change workshop" => house::any(dice, fleet, wanted).map(Deed::House),
+        "buy" | "fit" | "take off" | "undo end" => {
+            fitting::any(dice, fleet, now, wanted).map(Deed::Fitting)
+        }
+        "go in" => go_in(dice, fleet, now),
         of_vehicle => {
             let van = fleet.any_van(dice)?;
             of_van(dice, &fleet.vans[van], now, of_vehicle)
@@ -73,20 +87,28 @@ const OPEN_FINDINGS: &str = "SELECT f.id, f.vehicle_id FROM finding AS f WHERE f
     AND f.withdrawn_at IS NULL AND NOT EXISTS (SELECT 1 FROM finding_closure AS c
     WHERE c.fleet_id = f.fleet_id AND c.finding_id = f.id) ORDER BY f.id";
 
-/// People look now and then which findings are open.
+const TOLD: Sql = Sql { name: "reminders that were told", sqlite: TOLD_NOTICES, postgres: TOLD_NOTICES };
+
+const TOLD_NOTICES: &str = "SELECT id, vehicle_id FROM notice WHERE fleet_id = $1 AND state = 'told'
+    ORDER BY created_at, id";
+
+/// People look now and then which findings are open, and what they were told.
 ///
 /// # Errors
 /// Storage errors.
-pub async fn look_for_findings(world: &mut World) -> Result<(), Broken> {
+pub async fn look_around(world: &mut World) -> Result<(), Broken> {
     if !world.dice.percent(30) {
         return Ok(());
     }
     for place in 0..world.fleets.len() {
         let mut tx = world.store().reader(Reach::All).await?;
         let open = fetch!(fetch_all, &mut tx.conn(), (Uuid, Uuid), FINDINGS, world.fleets[place].id.0)?;
+        let told = fetch!(fetch_all, &mut tx.conn(), (Uuid, Uuid), TOLD, world.fleets[place].id.0)?;
         for van in &mut world.fleets[place].vans {
             let own = open.iter().filter(|(_, vehicle)| *vehicle == van.id.0);
             van.findings = own.map(|(finding, _)| FindingId(*finding)).collect();
+            let own = told.iter().filter(|(_, vehicle)| *vehicle == van.id.0);
+            van.notices = own.map(|(notice, _)| NoticeId(*notice)).collect();
         }
     }
     Ok(())
@@ -120,8 +142,24 @@ fn of_people(dice: &Dice, fleet: &mut Fleet, wanted: &str) -> Option<Deed> {
     if wanted == "erase person" {
         return Some(Deed::ErasePerson { person: one.id, version: one.version });
     }
-    let change = PersonChange { email: Some(dice.percent(50).then_some(address)), ..PersonChange::default() };
+    let change = if dice.percent(50) {
+        PersonChange { email: Some(dice.percent(50).then_some(address)), ..PersonChange::default() }
+    } else {
+        hours(dice)
+    };
     Some(Deed::ChangePerson { person: one.id, version: one.version, change })
+}
+
+/// Other hours for letters.
+fn hours(dice: &Dice) -> PersonChange {
+    let time = |hour| NaiveTime::from_hms_opt(hour, 30, 0).unwrap_or_default();
+    let quiet = *dice.pick(&[None, Some((20, 7)), Some((22, 5)), Some((11, 14))]);
+    PersonChange {
+        quiet_hours: Some(quiet.map(|(from, to)| (time(from), time(to)))),
+        letter_days: Some(*dice.pick(&[Weekdays::ALL, Weekdays::MONDAY_TO_FRIDAY])),
+        letter_time: Some(time(*dice.pick(&[6, 8, 12, 16]))),
+        ..PersonChange::default()
+    }
 }
 
 fn of_van(dice: &Dice, van: &Van, now: DateTime<Utc>, wanted: &str) -> Option<Deed> {
@@ -146,10 +184,18 @@ fn of_van(dice: &Dice, van: &Van, now: DateTime<Utc>, wanted: &str) -> Option<De
         "undo override" => Deed::UndoOverride { vehicle, exception: *van.overrides.last()? },
         "undo stay" => Deed::UndoStay { vehicle, stay: *van.past_stays.last()? },
         "answer baseline" => Deed::AnswerBaseline { vehicle, answers: answers(dice, van, now) },
+        "acknowledge" | "postpone" => Deed::Reply(replying::any(dice, van, now, wanted)?),
         "retire" => Deed::Retire { vehicle, version: van.version, on: day_of(now) },
         others => return now_and_then(dice, van, now, others),
     };
     Some(deed)
+}
+
+fn go_in(dice: &Dice, fleet: &Fleet, now: DateTime<Utc>) -> Option<Deed> {
+    let van = &fleet.vans[fleet.any_van(dice)?];
+    let somewhere = (!fleet.workshops.is_empty()).then(|| dice.pick(&fleet.workshops).0);
+    let (at, workshop) = (now - dice.span(60, 7200), somewhere.filter(|_| dice.percent(70)));
+    van.stay.is_none().then_some(Deed::GoIn { vehicle: van.id, at, workshop })
 }
 
 fn now_and_then(dice: &Dice, van: &Van, now: DateTime<Utc>, wanted: &str) -> Option<Deed> {
@@ -163,7 +209,6 @@ fn now_and_then(dice: &Dice, van: &Van, now: DateTime<Utc>, wanted: &str) -> Opt
         "cover" if van.windows.len() < 3 => {
             Deed::Cover { vehicle, terms: Box::new(terms(dice, day_of(now))) }
         }
-        "go in" if van.stay.is_none() => Deed::GoIn { vehicle, at: now - dice.span(60, 7200) },
         "come out" => Deed::ComeOut { vehicle, stay: van.stay?, at: now - TimeDelta::seconds(30) },
         "close finding" => {
             let kind = if dice.percent(50) { ClosureKind::Fixed } else { ClosureKind::Dismissed };

@@ -65,6 +65,8 @@ pub fn learn(fleet: &mut Fleet, errand: &Errand, answer: &Answer, now: DateTime<
         }
         Deed::MoveZone { version, .. } => fleet.depot.1 = version + 1,
         Deed::ReviseRules { version, .. } => fleet.rulebook.1 = version + 1,
+        Deed::House(house) => house.learn(fleet, made),
+        Deed::Fitting(fitting) => fitting.learn(fleet, made),
         of_vehicle => learn_of_vehicle(fleet, of_vehicle, made),
     }
 }
@@ -131,5 +133,6 @@ fn van(id: VehicleId, label: &str, since: (DateTime<Utc>, f64), daily: f64) -> V
         stay: None,
         past_stays: Vec::new(),
         findings: Vec::new(),
+        notices: Vec::new(),
     }
 }

@@ -65,10 +65,10 @@ impl Conversation {
 
     /// Does what the verb asks, unless something goes wrong; the reply, or none where the connection dies.
     fn act(&mut self, verb: &'static str, text: &str) -> Option<String> {
-        let fault = self.fault.filter(|(at, _)| *at == verb).map(|(_, fault)| fault);
+        let drawn = self.fault.take_if(|(at, _)| *at == verb).map(|(_, fault)| fault);
+        let fault = drawn.or_else(|| self.relay.scripted());
         if let Some(fault) = fault {
             self.relay.count(fault);
-            self.fault = None;
         }
         match fault {
             Some(Fault::CutBefore) => None,
