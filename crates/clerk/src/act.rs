@@ -17,7 +17,7 @@ use uuid::Uuid;
 pub const VEHICLES_AT_ONCE: usize = 64;
 
 /// For so long an answer can be replayed whole.
-const ANSWER_KEPT: TimeDelta = TimeDelta::days(30);
+pub(crate) const ANSWER_KEPT: TimeDelta = TimeDelta::days(30);
 
 /// An open act. Dropping it undoes everything; [`Act::commit`] makes it last.
 pub struct Act {

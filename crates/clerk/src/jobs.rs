@@ -22,8 +22,11 @@ pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC"
 pub const WEEK_DIGEST: Job =
     Job { code: "week-digest", expression: "0 10 * * sun", zone: "UTC", missed: "once" };
 
+/// Clears out what has been kept long enough, every night.
+pub const CLEAR_OUT: Job = Job { code: "clear-out", expression: "20 2 * * *", zone: "UTC", missed: "once" };
+
 /// All recurring work of a fleet.
-pub const JOBS: [Job; 2] = [REFIT, WEEK_DIGEST];
+pub const JOBS: [Job; 3] = [REFIT, WEEK_DIGEST, CLEAR_OUT];
 
 /// A run that has not ended by then was left by a program that died.
 const LONGEST_RUN: TimeDelta = TimeDelta::hours(1);

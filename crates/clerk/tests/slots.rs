@@ -3,9 +3,10 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::organisation::{NewDepot, NewPerson, PersonChange};
 use clerk::post::{self, Delivery, SealedLetter};
-use clerk::{Act, replies};
-use model::{Clock, LetterKind, NoticeState, PersonId, VehicleId};
+use clerk::{Act, jobs, replies};
+use model::{Clock, LetterKind, LetterState, NoticeState, PersonId, VehicleId};
 use store::Reach;
+use store::letters::LetterCard;
 use store::notices::NoticeRow;
 use testkit::world::{World, day, instant, measured};
 
@@ -115,6 +116,22 @@ async fn send(world: &World) -> usize {
             sent += 1;
         }
     }
+}
+
+async fn letters(world: &World) -> Vec<LetterCard> {
+    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+    store::letters::page(&mut tx.conn(), world.fleet, None, 200).await.expect("a page")
+}
+
+/// Whether the bytes of each letter are still there.
+async fn bodies(world: &World, letters: &[LetterCard]) -> Vec<bool> {
+    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+    let mut kept = Vec::new();
+    for letter in letters {
+        let body = store::letters::body(&mut tx.conn(), world.fleet, letter.id).await.expect("an answer");
+        kept.push(body.is_some());
+    }
+    kept
 }
 
 async fn commit(act: Act) {
@@ -343,5 +360,38 @@ testkit::on_both_engines! {
         let told = oil.iter().filter(|row| row.notice.key.mark == "overdue" && row.state == NoticeState::Told);
         let letters: std::collections::BTreeSet<_> = told.clone().map(|row| row.letter).collect();
         assert_eq!((told.count(), letters.len()), (3, 1));
+    }
+
+    async fn r16_nothing_is_told_again_once_the_bytes_of_letters_are_forgotten(store: Store) {
+        let world = World::in_store(store).await;
+        overdue(&world, "Van 1").await;
+        world.tick().await;
+        world.pass_to_next_letter().await;
+        gather(&world).await;
+        assert!(send(&world).await > 0);
+        // Another one waits for its relay all the while.
+        overdue(&world, "Van 2").await;
+        world.tick().await;
+        world.pass_to_next_letter().await;
+        gather(&world).await;
+        let (letters, decisions) = (letters(&world).await, notices(&world).await.len());
+
+        world.clock.pass(TimeDelta::days(181));
+        jobs::run_due(&world.clerk).await.expect("runs");
+        let kept = bodies(&world, &letters).await;
+        let is_under_way: Vec<bool> = letters.iter().map(|letter| letter.state == LetterState::Waiting).collect();
+        assert_eq!(kept, is_under_way, "what may still be sent keeps its bytes");
+        assert!(kept.contains(&true) && kept.contains(&false));
+
+        let mut act = world.act().await;
+        store::states::raise_needed_all(&mut act.conn(), world.fleet).await.expect("asked for");
+        commit(act).await;
+        world.tick().await;
+        let of_then = |row: &&NoticeRow| row.notice.created_at < instant("2027-03-20T00:00:00Z");
+        let all = notices(&world).await;
+        assert_eq!(all.iter().filter(of_then).count(), decisions, "the decisions are there");
+        let key = |row: &NoticeRow| format!("{:?} {:?}", row.notice.key, row.person);
+        let keys: std::collections::BTreeSet<String> = all.iter().map(key).collect();
+        assert_eq!(keys.len(), all.len(), "and none is made twice");
     }
 }

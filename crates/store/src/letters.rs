@@ -96,6 +96,11 @@ statements! {
         "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"
         "sent_at FROM letter WHERE fleet_id = $1 AND (created_at, id) > ($2, $3) ORDER BY created_at, id LIMIT $4"
     }
+    /// Of letters that are settled: what may still be sent keeps its bytes, however old.
+    FORGET_BODIES = {
+        "DELETE FROM letter_body WHERE fleet_id = $1 AND letter_id IN (SELECT l.id FROM letter AS l"
+        "WHERE l.fleet_id = $1 AND l.created_at < $2 AND l.state IN ('sent', 'withdrawn', 'undeliverable', 'parked'))"
+    }
     BODY = { "SELECT bytes FROM letter_body WHERE fleet_id = $1 AND letter_id = $2" }
 }
 
@@ -426,4 +431,14 @@ pub async fn page(
 /// A letter's exact bytes, while they are kept.
 pub async fn body(conn: &mut Conn<'_>, fleet: FleetId, id: LetterId) -> Result<Option<Vec<u8>>, StoreError> {
     Ok(fetch!(fetch_optional, conn, (Vec<u8>,), BODY, fleet.0, id.0)?.map(|row| row.0))
+}
+
+/// Forgets addresses and bytes of settled letters made before `before`; that they went, to whom and with which decisions
+/// stays. Gives how many.
+pub async fn forget_bodies(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    before: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    execute!(conn, FORGET_BODIES, fleet.0, before)
 }

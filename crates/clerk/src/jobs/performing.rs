@@ -1,6 +1,7 @@
 //! What each job does.
 
-use super::{REFIT, WEEK_DIGEST};
+use super::{CLEAR_OUT, REFIT, WEEK_DIGEST};
+use crate::act::ANSWER_KEPT;
 use crate::error::ActError;
 use crate::{Clerk, fits};
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
@@ -18,6 +19,7 @@ pub(super) async fn perform(
     match code {
         _ if code == REFIT.code => refit(clerk, fleet).await,
         _ if code == WEEK_DIGEST.code => plan_digests(clerk, fleet, due_at).await,
+        _ if code == CLEAR_OUT.code => clear_out(clerk, fleet).await,
         other => Err(ActError::Conflict {
             code: "job-unknown",
             detail: format!("this program knows no job {other:?}; an older or newer one may"),
@@ -31,6 +33,19 @@ async fn refit(clerk: &Clerk, fleet: FleetId) -> Result<String, ActError> {
         "{} fits adopted, {} kept, {} vehicles pinned anew; {} rates of wear adopted, {} kept",
         refit.adopted, refit.kept, refit.pinned, refit.rates_adopted, refit.rates_kept
     ))
+}
+
+/// For so long a letter's address and bytes are kept after it was made (house setting, no source).
+const BODIES_KEPT: TimeDelta = TimeDelta::days(180);
+
+/// What is forgotten decides nothing: notices stay, so that nothing is told twice, and so do keys and hashes of requests.
+async fn clear_out(clerk: &Clerk, fleet: FleetId) -> Result<String, ActError> {
+    let now = clerk.now();
+    let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
+    let letters = store::letters::forget_bodies(&mut tx.conn(), fleet, now - BODIES_KEPT).await?;
+    let answers = store::idempotency::forget_answers(&mut tx.conn(), fleet, now - ANSWER_KEPT).await?;
+    tx.commit().await?;
+    Ok(format!("bytes of {letters} letters and {answers} answers forgotten"))
 }
 
 /// Plans the digests of the week that begins after `due_at`, each for the first slot of that week in its person's zone.
