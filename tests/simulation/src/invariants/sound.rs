@@ -50,7 +50,7 @@ pub async fn tally(world: &mut World) -> Result<(), Broken> {
     let letters: std::collections::BTreeSet<_> = taken.iter().map(|one| &one.message_id).collect();
     let seconds = taken.len() - letters.len();
     world.tally.add("letter: second copy", u64::try_from(seconds).unwrap_or(0));
-    for told in taken.iter().flat_map(super::calendars::told) {
+    for told in taken.iter().flat_map(|one| super::calendars::told(one)) {
         world.tally.count(format!("calendar: {}", told.method));
     }
     let relays = world.relay.tally();
