@@ -12,13 +12,13 @@ mod drivers;
 mod address;
 mod as_known;
 mod error;
-mod leases;
 mod pages;
 mod parse;
 mod past;
 mod rows;
 
 pub mod acts;
+pub mod ahead;
 pub mod answers;
 pub mod baselines;
 pub mod component_costs;
@@ -40,6 +40,7 @@ pub mod inspections;
 pub mod installation;
 pub mod jobs;
 pub mod keys;
+pub mod leases;
 pub mod letters;
 pub mod marks;
 pub mod meters;
@@ -68,6 +69,7 @@ pub use address::{Address, AddressError};
 pub use as_known::AsKnown;
 pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
 pub use error::StoreError;
+pub use leases::Lease;
 pub use rows::id_list;
 pub use sql::{Rows, Sql};
 pub use stops::{Stop, Stops};
@@ -79,6 +81,7 @@ pub use drivers::drivers_of_macros;
 const CATALOGUES: &[&[&[Sql]]] = &[
     &[
         acts::CATALOGUE,
+        ahead::CATALOGUE,
         answers::CATALOGUE,
         baselines::CATALOGUE,
         component_costs::CATALOGUE,

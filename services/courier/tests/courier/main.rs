@@ -1,5 +1,6 @@
 //! The courier against a relay that does what it is told.
 
+mod clocks;
 mod conversation;
 mod files;
 mod post;
