@@ -12,8 +12,8 @@ use crate::error::ActError;
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use model::{CronExpression, FleetId, parse_zone};
-use store::{Lease, Reach};
 use store::jobs::{Job, JobRow};
+use store::{Lease, Reach};
 
 /// Fits the fleet's usage and its rates of wear anew, on the first of each month (house setting, no source).
 pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };

@@ -7,6 +7,7 @@
 pub mod act;
 pub mod answers;
 mod audience;
+pub mod beats;
 mod clocks;
 pub mod components;
 pub mod coverage;
@@ -16,6 +17,7 @@ mod facts;
 pub mod findings;
 pub mod fits;
 pub mod fleets;
+mod hearing;
 mod heirs;
 pub mod horizons;
 pub mod indicators;
@@ -70,6 +72,7 @@ pub struct Clerk {
     clock: Arc<dyn Clock>,
     chance: Arc<dyn Chance>,
     clocks: Arc<std::sync::Mutex<Clocks>>,
+    turned: Arc<beats::Turned>,
     bell: Sender<()>,
     heard: Mutex<Receiver<()>>,
     secret: Arc<OnceCell<[u8; 32]>>,
@@ -82,6 +85,7 @@ impl Clone for Clerk {
             clock: self.clock.clone(),
             chance: self.chance.clone(),
             clocks: self.clocks.clone(),
+            turned: self.turned.clone(),
             bell: self.bell.clone(),
             heard: Mutex::new(self.bell.subscribe()),
             secret: self.secret.clone(),
@@ -102,6 +106,7 @@ impl Clerk {
             clock,
             chance,
             clocks: Arc::new(std::sync::Mutex::new(clocks)),
+            turned: Arc::default(),
             bell,
             heard: Mutex::new(heard),
             secret: Arc::new(OnceCell::new()),

@@ -113,6 +113,7 @@ async fn work_off_fleet(
     let is_ours = |claim: Option<Uuid>| claim == Some(token) || cfg!(feature = "without-claim-token");
     let ours: Vec<_> = states.into_iter().filter(|state| is_ours(state.claim_token)).collect();
     done.lost += ordered.len() - ours.len();
+    let made_before = done.notices;
     let behind: Vec<VehicleId> = ours
         .iter()
         .filter(|state| state.is_behind(engine::ENGINE_VERSION))
@@ -129,6 +130,9 @@ async fn work_off_fleet(
         let (fired, notices) = fire(&mut conn, fleet, &policy, due, &above, now).await?;
         done.fired += fired;
         done.notices += notices;
+    }
+    if done.notices > made_before {
+        store::bell::ring(&mut conn).await?;
     }
     for vehicle in held {
         let wakes_at = store::marks::next_waiting(&mut conn, fleet, vehicle).await?;

@@ -21,6 +21,7 @@ pub mod acts;
 pub mod ahead;
 pub mod answers;
 pub mod baselines;
+pub mod bell;
 pub mod component_costs;
 pub mod component_ends;
 pub mod components;
@@ -50,6 +51,7 @@ pub mod overrides;
 pub mod papers;
 pub mod people;
 pub mod readings;
+pub mod replicas;
 pub mod replies;
 pub mod rulebooks;
 pub mod schema;
@@ -67,7 +69,7 @@ pub mod workshops;
 
 pub use address::{Address, AddressError};
 pub use as_known::AsKnown;
-pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
+pub use drivers::{Changes, Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
 pub use error::StoreError;
 pub use leases::Lease;
 pub use rows::id_list;
@@ -84,6 +86,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         ahead::CATALOGUE,
         answers::CATALOGUE,
         baselines::CATALOGUE,
+        bell::CATALOGUE,
         component_costs::CATALOGUE,
         component_ends::CATALOGUE,
         components::CATALOGUE,
@@ -109,6 +112,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         papers::CATALOGUE,
         past::CATALOGUE,
         people::CATALOGUE,
+        replicas::CATALOGUE,
         replies::CATALOGUE,
         rulebooks::CATALOGUE,
         schema::CATALOGUE,

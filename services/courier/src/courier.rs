@@ -6,6 +6,7 @@ use crate::gathering::SetAside;
 use crate::sending::InHand;
 use crate::settings::{Settings, SettingsError};
 use crate::smtp::Dial;
+use clerk::beats::Worker;
 use clerk::post::{self, Delivery};
 use clerk::{ActError, Clerk};
 use letters::LetterError;
@@ -123,6 +124,7 @@ impl Courier {
         let mut desk = self.desk.lock().await;
         let Desk { set_aside, breaker } = &mut *desk;
         let mut ticked = Ticked::default();
+        self.clerk.note_turn(Worker::Courier);
         if self.clerk.compare_clocks().await?.holds() {
             return Ok(ticked);
         }

@@ -5,6 +5,7 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::watch::{self, ClaimedVehicle, WorkedOff};
+use clerk::beats::Worker;
 use clerk::mending::{self, Mended};
 use clerk::{ActError, Clerk, Look, jobs};
 use model::CLOCKS_APART;
@@ -97,6 +98,7 @@ impl Scheduler {
             ticked.jobs = self.recurring_work().await?;
         }
         for _ in 0..MOST_SLICES {
+            self.clerk.note_turn(Worker::Scheduler);
             let claimed = watch::claim_vehicles(&self.clerk, SLICE).await?;
             if claimed.is_empty() {
                 break;

@@ -109,6 +109,9 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     for (row, carried) in &to_withdraw {
         withdraw(&mut tx.conn(), row, token, carried, now).await?;
     }
+    if !to_withdraw.is_empty() {
+        store::bell::ring(&mut tx.conn()).await?;
+    }
     tx.commit().await?;
     if !to_withdraw.is_empty() {
         clerk.wake();
