@@ -4,9 +4,9 @@
 //! every vehicle that has woken or whose horizon is behind. Any number of schedulers may work on one store; none is special.
 
 use chrono::{DateTime, TimeDelta, Utc};
-use clerk::watch::{self, ClaimedVehicle, WorkedOff};
 use clerk::beats::Worker;
 use clerk::mending::{self, Mended};
+use clerk::watch::{self, ClaimedVehicle, WorkedOff};
 use clerk::{ActError, Clerk, Look, jobs};
 use model::CLOCKS_APART;
 use std::future::Future;
@@ -53,7 +53,9 @@ struct Looked {
 /// What a tick did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Ticked {
-    /// Vehicles claimed.
+    /// Slices claimed.
+    pub slices: usize,
+    /// Vehicles in them.
     pub vehicles: usize,
     /// Horizons renewed.
     pub renewed: usize,
@@ -81,7 +83,11 @@ impl Ticked {
 impl Scheduler {
     /// A scheduler over the clerk's store.
     pub const fn new(clerk: Clerk) -> Self {
-        Self { clerk, stopping: AtomicBool::new(false), looked: Mutex::const_new(Looked { around_at: None, ahead: None }) }
+        Self {
+            clerk,
+            stopping: AtomicBool::new(false),
+            looked: Mutex::const_new(Looked { around_at: None, ahead: None }),
+        }
     }
 
     /// Works off every vehicle that has woken by the clerk's now, in slices.
@@ -103,6 +109,7 @@ impl Scheduler {
             if claimed.is_empty() {
                 break;
             }
+            ticked.slices += 1;
             ticked.vehicles += claimed.len();
             self.work_off(&claimed, &mut ticked).await?;
             if self.stopping.load(Ordering::SeqCst) {
@@ -112,8 +119,18 @@ impl Scheduler {
             tokio::task::yield_now().await;
         }
         if ticked != Ticked::default() {
-            let Ticked { vehicles, renewed, fired, notices, lost, faulty, jobs } = ticked;
-            tracing::info!(vehicles, renewed, fired, notices, lost, faulty, jobs, "vehicles worked off");
+            let Ticked { slices, vehicles, renewed, fired, notices, lost, faulty, jobs } = ticked;
+            tracing::info!(
+                slices,
+                vehicles,
+                renewed,
+                fired,
+                notices,
+                lost,
+                faulty,
+                jobs,
+                "vehicles worked off"
+            );
         }
         Ok(ticked)
     }
@@ -133,7 +150,13 @@ impl Scheduler {
         let mended = mending::mend(&self.clerk).await?;
         if mended != Mended::default() {
             let Mended { marks, notices, letters, jobs } = mended;
-            tracing::warn!(marks, notices, letters, jobs, "mended what was decided under a clock that ran ahead");
+            tracing::warn!(
+                marks,
+                notices,
+                letters,
+                jobs,
+                "mended what was decided under a clock that ran ahead"
+            );
         }
         let raised = watch::raise_other_engines(&self.clerk).await?;
         if raised > 0 {
