@@ -218,6 +218,7 @@ impl Act {
         let audit = std::mem::take(&mut self.audit);
         store::acts::audit_insert(&mut self.tx.conn(), self.fleet, self.id, &audit).await?;
         let number = store::acts::number(&mut self.tx.conn(), self.fleet, self.id).await?;
+        store::bell::ring(&mut self.tx.conn()).await?;
         self.tx.commit().await?;
         self.clerk.wake();
         Ok(number)

@@ -12,8 +12,8 @@ use crate::error::ActError;
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use model::{CronExpression, FleetId, parse_zone};
-use store::Reach;
 use store::jobs::{Job, JobRow};
+use store::{Lease, Reach};
 
 /// Fits the fleet's usage and its rates of wear anew, on the first of each month (house setting, no source).
 pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };
@@ -155,14 +155,16 @@ async fn run_one(clerk: &Clerk, job: &JobRow, due_at: DateTime<Utc>) -> Result<R
     if store::jobs::is_done(&mut tx.conn(), fleet, code, due_at).await? {
         return Ok(Run::WasMade);
     }
-    let begun = store::jobs::begin(&mut tx.conn(), fleet, code, due_at, now, now - LONGEST_RUN).await?;
+    let begun_at = Lease::taken(&mut tx, now, LONGEST_RUN).await?.at;
+    let abandoned = begun_at - LONGEST_RUN;
+    let begun = store::jobs::begin(&mut tx.conn(), fleet, code, due_at, begun_at, abandoned).await?;
     tx.commit().await?;
     if !begun {
         return Ok(Run::InHand);
     }
     let detail = performing::perform(clerk, fleet, code, due_at).await?;
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
-    let ended = store::jobs::end(&mut tx.conn(), fleet, code, due_at, now, clerk.now(), &detail).await?;
+    let ended = store::jobs::end(&mut tx.conn(), fleet, code, due_at, begun_at, clerk.now(), &detail).await?;
     tx.commit().await?;
     Ok(if ended { Run::Made } else { Run::InHand })
 }

@@ -7,6 +7,8 @@
 pub mod act;
 pub mod answers;
 mod audience;
+pub mod beats;
+mod clocks;
 pub mod components;
 pub mod coverage;
 mod entered;
@@ -15,6 +17,7 @@ mod facts;
 pub mod findings;
 pub mod fits;
 pub mod fleets;
+mod hearing;
 mod heirs;
 pub mod horizons;
 pub mod indicators;
@@ -22,6 +25,7 @@ pub mod inspections;
 pub mod jobs;
 pub mod keys;
 pub mod lives;
+pub mod mending;
 pub mod meters;
 mod off_road;
 pub mod organisation;
@@ -41,9 +45,11 @@ pub mod vehicles;
 pub mod watch;
 
 pub use act::{Act, Asked, StoredAnswer};
+pub use clocks::Look;
 pub use error::{ActError, Fault};
 
 use chrono::{DateTime, SubsecRound, Utc};
+use clocks::Clocks;
 use model::{Actor, Chance, Clock, FleetId};
 use std::sync::Arc;
 use store::Store;
@@ -65,6 +71,8 @@ pub struct Clerk {
     store: Store,
     clock: Arc<dyn Clock>,
     chance: Arc<dyn Chance>,
+    clocks: Arc<std::sync::Mutex<Clocks>>,
+    turned: Arc<beats::Turned>,
     bell: Sender<()>,
     heard: Mutex<Receiver<()>>,
     secret: Arc<OnceCell<[u8; 32]>>,
@@ -76,6 +84,8 @@ impl Clone for Clerk {
             store: self.store.clone(),
             clock: self.clock.clone(),
             chance: self.chance.clone(),
+            clocks: self.clocks.clone(),
+            turned: self.turned.clone(),
             bell: self.bell.clone(),
             heard: Mutex::new(self.bell.subscribe()),
             secret: self.secret.clone(),
@@ -90,7 +100,17 @@ impl Clerk {
             tracing::warn!(without = ?WITHOUT, "this build is for tests of the tests only: guards are left out");
         }
         let (bell, heard) = tokio::sync::watch::channel(());
-        Self { store, clock, chance, bell, heard: Mutex::new(heard), secret: Arc::new(OnceCell::new()) }
+        let clocks = Clocks::begun(clock.now().trunc_subsecs(6), clock.elapsed());
+        Self {
+            store,
+            clock,
+            chance,
+            clocks: Arc::new(std::sync::Mutex::new(clocks)),
+            turned: Arc::default(),
+            bell,
+            heard: Mutex::new(heard),
+            secret: Arc::new(OnceCell::new()),
+        }
     }
 
     /// The store, for reading.

@@ -20,7 +20,7 @@ pub use store::calendar_days::{DayKey, Revision};
 use crate::Clerk;
 use crate::error::ActError;
 use chrono::{DateTime, Utc};
-use store::Reach;
+use store::{Lease, Reach};
 
 /// When there is next something to gather or to send.
 ///
@@ -30,6 +30,8 @@ pub async fn next_letter_time(clerk: &Clerk) -> Result<Option<DateTime<Utc>>, Ac
     let mut tx = clerk.store().reader(Reach::All).await?;
     let notices = store::notices::next_time(&mut tx.conn()).await?;
     let digests = store::digests::next_time(&mut tx.conn()).await?;
-    let letters = store::letters::next_time(&mut tx.conn(), clerk.now() + delivery::LEASE).await?;
+    let now = clerk.now();
+    let lease = Lease::taken(&mut tx, now, delivery::LEASE).await?;
+    let letters = store::letters::next_time(&mut tx.conn(), now, lease).await?;
     Ok(notices.into_iter().chain(digests).chain(letters).min())
 }

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use store::derived::SubjectKind;
 use store::marks::MarkRow;
 use store::notices::{NewNotice, NoticeKey};
-use store::{Conn, Reach};
+use store::{Conn, Lease, Reach};
 use uuid::Uuid;
 
 /// A claim on a vehicle holds for so long.
@@ -59,15 +59,19 @@ pub async fn raise_other_engines(clerk: &Clerk) -> Result<u64, ActError> {
     Ok(raised)
 }
 
-/// Claims up to `most` vehicles that have woken or whose horizon is behind, under a lease.
+/// Claims up to `most` vehicles that have woken or whose horizon is behind, under a lease; the latter alone while nothing
+/// may be told by the clock.
 ///
 /// # Errors
 /// Storage errors.
 pub async fn claim_vehicles(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedVehicle>, ActError> {
     let token = clerk.new_id();
     let mut tx = clerk.store().writer(Reach::All).await?;
-    let now = clerk.now();
-    let found = store::states::claim(&mut tx.conn(), now, now + LEASE, token, most).await?;
+    let look = clerk.look_at_clock();
+    let lease = Lease::taken(&mut tx, look.now, LEASE).await?;
+    // Nobody has woken by a clock that nothing may be told by; horizons hold at any time and are renewed.
+    let woken_by = if look.holds() { DateTime::UNIX_EPOCH } else { look.now };
+    let found = store::states::claim(&mut tx.conn(), woken_by, lease, token, most).await?;
     tx.commit().await?;
     Ok(found.into_iter().map(|(fleet, vehicle)| ClaimedVehicle { fleet, vehicle, token }).collect())
 }
@@ -99,8 +103,9 @@ async fn work_off_fleet(
     vehicles: &[VehicleId],
     done: &mut WorkedOff,
 ) -> Result<(), ActError> {
-    let now = clerk.now();
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
+    let look = clerk.look_at_clock();
+    let now = look.now;
     let mut conn = tx.conn();
     let mut ordered = vehicles.to_vec();
     ordered.sort_unstable();
@@ -108,6 +113,7 @@ async fn work_off_fleet(
     let is_ours = |claim: Option<Uuid>| claim == Some(token) || cfg!(feature = "without-claim-token");
     let ours: Vec<_> = states.into_iter().filter(|state| is_ours(state.claim_token)).collect();
     done.lost += ordered.len() - ours.len();
+    let made_before = done.notices;
     let behind: Vec<VehicleId> = ours
         .iter()
         .filter(|state| state.is_behind(engine::ENGINE_VERSION))
@@ -117,12 +123,17 @@ async fn work_off_fleet(
     done.renewed += renewed.horizons.len();
     done.written += renewed.written;
     let held: Vec<VehicleId> = ours.iter().map(|state| state.vehicle).collect();
-    let due = store::marks::due(&mut conn, fleet, &held, now).await?;
-    let above = store::marks::settled_above(&mut conn, fleet, &held, now).await?;
-    let policy = store::fleets::policy(&mut conn, fleet).await?;
-    let (fired, notices) = fire(&mut conn, fleet, &policy, due, &above, now).await?;
-    done.fired += fired;
-    done.notices += notices;
+    if !look.holds() {
+        let due = store::marks::due(&mut conn, fleet, &held, now).await?;
+        let above = store::marks::settled_above(&mut conn, fleet, &held, now).await?;
+        let policy = store::fleets::policy(&mut conn, fleet).await?;
+        let (fired, notices) = fire(&mut conn, fleet, &policy, due, &above, now).await?;
+        done.fired += fired;
+        done.notices += notices;
+    }
+    if done.notices > made_before {
+        store::bell::ring(&mut conn).await?;
+    }
     for vehicle in held {
         let wakes_at = store::marks::next_waiting(&mut conn, fleet, vehicle).await?;
         store::states::release(&mut conn, fleet, vehicle, token, wakes_at).await?;
@@ -265,8 +276,30 @@ fn notice(
         state: if person.email.is_some() { NoticeState::Waiting } else { NoticeState::ListOnly },
         body: body.to_owned(),
         created_at: now,
-        not_before: if urgent { from } else { person.next_slot(from + GATHER_FOR) },
+        not_before: told_from(person, urgent, from),
     }
+}
+
+/// From when on a person is told what came up at `from`.
+fn told_from(person: &Person, urgent: bool, from: DateTime<Utc>) -> DateTime<Utc> {
+    if urgent { from } else { person.next_slot(from + GATHER_FOR) }
+}
+
+/// When a person is told of a mark at the latest that came by `now`: nothing that waits for longer was planned under a
+/// clock that was right.
+pub(crate) fn told_by(
+    policy: &Policy,
+    mark: &str,
+    urgent: bool,
+    person: &Person,
+    now: DateTime<Utc>,
+) -> DateTime<Utc> {
+    let from = match mark {
+        NEXT_PEOPLE => now + TimeDelta::minutes(i64::from(policy.next_people_minutes)),
+        ESCALATED => now + TimeDelta::days(i64::from(policy.escalate_after_days)),
+        _ => now,
+    };
+    told_from(person, urgent, from)
 }
 
 /// One decision, one id: made of the notice's natural key.

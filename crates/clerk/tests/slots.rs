@@ -387,7 +387,7 @@ testkit::on_both_engines! {
         store::states::raise_needed_all(&mut act.conn(), world.fleet).await.expect("asked for");
         commit(act).await;
         world.tick().await;
-        let of_then = |row: &&NoticeRow| row.notice.created_at < instant("2027-03-20T00:00:00Z");
+        let of_then = |row: &&NoticeRow| row.created_at < instant("2027-03-20T00:00:00Z");
         let all = notices(&world).await;
         assert_eq!(all.iter().filter(of_then).count(), decisions, "the decisions are there");
         let key = |row: &NoticeRow| format!("{:?} {:?}", row.notice.key, row.person);

@@ -1,12 +1,16 @@
 //! Where time and chance come from: only the edge of the program implements these.
 
-use chrono::{DateTime, SubsecRound, Utc};
+use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use uuid::Uuid;
 
 /// Tells the time. Every timestamp in the program comes from here.
 pub trait Clock: Send + Sync {
     /// The instant now. Implementations truncate to microseconds, the finest both databases keep.
     fn now(&self) -> DateTime<Utc>;
+
+    /// The time that has passed since some moment before the program began, whoever sets the clock meanwhile: it never
+    /// goes back, and it goes on while the machine sleeps.
+    fn elapsed(&self) -> TimeDelta;
 }
 
 /// Gives random bytes, fit for secrets.

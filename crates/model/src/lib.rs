@@ -6,6 +6,7 @@
 mod as_of;
 mod calendar;
 mod civil_days;
+mod clocks;
 mod coded;
 mod component;
 mod coverage;
@@ -35,6 +36,7 @@ pub use calendar::{
     FIRST_DAY, LAST_DAY, MonthDay, MonthDayError, Weekdays, add_days, add_months, day_after, day_start,
     instant_of, local_day, noon, parse_zone,
 };
+pub use clocks::{CLOCKS_APART, ClockVerdict, ClockWatch};
 pub use coded::{Code, CodeError};
 pub use component::{
     Component, ComponentCost, ComponentEnd, ComponentHistory, Cost, EndReason, Fitting, MeasuredElsewhere,

@@ -109,6 +109,26 @@ mod tests {
     }
 
     #[test]
+    fn r10_slots_of_many_people_are_spread_over_a_quarter_of_an_hour_the_same_every_day() {
+        // Multiples of the golden ratio of 64 bits, as ids made by chance would lie.
+        let ids = (1..=500_u128)
+            .map(|n| Uuid::from_u128(n.wrapping_mul(0x9e37_79b9_7f4a_7c15_f39c_c060_5ced_c835)));
+        let people: Vec<Person> =
+            ids.map(|id| Person { id: PersonId(id), ..person(chrono_tz::UTC, None) }).collect();
+        let after_the_hour = |day: &str| -> Vec<i64> {
+            let hour = at(&format!("{day}T07:00:00Z"));
+            people.iter().map(|one| (one.next_slot(hour) - hour).num_seconds()).collect()
+        };
+        let friday = after_the_hour("2027-03-05");
+        assert_eq!(friday, after_the_hour("2027-03-08"), "the same on Monday");
+        assert!(friday.iter().all(|seconds| (0..900).contains(seconds)), "{friday:?}");
+        for minute in 0..15 {
+            let within = friday.iter().filter(|seconds| **seconds / 60 == minute).count();
+            assert!((10..80).contains(&within), "{within} of 500 in minute {minute}");
+        }
+    }
+
+    #[test]
     fn a_slot_in_quiet_hours_comes_when_they_end() {
         let late = person(chrono_tz::UTC, Some(("21:00:00", "08:30:00")));
         assert_eq!(late.next_slot(at("2027-03-05T00:00:00Z")), at("2027-03-05T08:30:00Z"));

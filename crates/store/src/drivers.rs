@@ -5,6 +5,7 @@
 
 #[macro_use]
 mod calls;
+mod hearing;
 mod migrating;
 mod opening;
 mod refusals;
@@ -20,6 +21,7 @@ use sqlx::{Column, Either, Executor, Postgres, SqlSafeStr, Sqlite, Statement, Tr
 use std::sync::Arc;
 
 pub use calls::drivers_of_macros;
+pub use hearing::Changes;
 pub use migrating::{MigrationOutline, migrations};
 pub(crate) use opening::check_server;
 pub(crate) use refusals::{is_damage, is_passing};

@@ -2,7 +2,7 @@
 
 use crate::{Conn, StoreError};
 use chrono::{DateTime, Utc};
-use model::FleetId;
+use model::{CLOCKS_APART, FleetId};
 use uuid::Uuid;
 
 statements! {
@@ -18,6 +18,10 @@ statements! {
         "SELECT fleet_id, code, expression, zone, missed, next_due_at FROM job WHERE next_due_at <= $1"
         "ORDER BY next_due_at, fleet_id, code LIMIT $2"
     }
+    DUE_AFTER = {
+        "SELECT fleet_id, code, expression, zone, missed, next_due_at FROM job WHERE next_due_at > $1"
+        "ORDER BY fleet_id, code"
+    }
     OF_FLEET = {
         "SELECT fleet_id, code, expression, zone, missed, next_due_at FROM job WHERE fleet_id = $1"
         "AND next_due_at IS NOT NULL ORDER BY code"
@@ -29,11 +33,12 @@ statements! {
         "SELECT due_at, outcome, started_at, ended_at, detail FROM job_run"
         "WHERE fleet_id = $1 AND job_code = $2 ORDER BY due_at DESC LIMIT $3"
     }
-    /// Whoever inserts the row has the run. One that was begun so long ago that nobody can still be at it is taken over.
+    /// Whoever inserts the row has the run. One that was begun so long ago that nobody can still be at it is taken over, and
+    /// so is one that was begun under a clock that ran ahead.
     BEGIN = {
         "INSERT INTO job_run (fleet_id, job_code, due_at, outcome, started_at) VALUES ($1, $2, $3, 'running', $4)"
         "ON CONFLICT (fleet_id, job_code, due_at) DO UPDATE SET started_at = excluded.started_at"
-        "WHERE job_run.outcome = 'running' AND job_run.started_at < $5"
+        "WHERE job_run.outcome = 'running' AND (job_run.started_at < $5 OR job_run.started_at > $6)"
     }
     /// What the run was begun with proves that it is still the caller's.
     END = {
@@ -137,6 +142,12 @@ pub async fn due(conn: &mut Conn<'_>, now: DateTime<Utc>, most: u32) -> Result<V
     Ok(rows.into_iter().map(JobRow::from).collect())
 }
 
+/// All jobs that are due after `now`. Needs `Reach::All`.
+pub async fn due_after(conn: &mut Conn<'_>, now: DateTime<Utc>) -> Result<Vec<JobRow>, StoreError> {
+    let rows = fetch!(fetch_all, conn, KeptRow, DUE_AFTER, now)?;
+    Ok(rows.into_iter().map(JobRow::from).collect())
+}
+
 /// The jobs of a fleet, in order of their codes.
 pub async fn of_fleet(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<JobRow>, StoreError> {
     let rows = fetch!(fetch_all, conn, KeptRow, OF_FLEET, fleet.0)?;
@@ -173,7 +184,7 @@ pub async fn begin(
     now: DateTime<Utc>,
     abandoned_before: DateTime<Utc>,
 ) -> Result<bool, StoreError> {
-    Ok(execute!(conn, BEGIN, fleet.0, code, due_at, now, abandoned_before)? == 1)
+    Ok(execute!(conn, BEGIN, fleet.0, code, due_at, now, abandoned_before, now + CLOCKS_APART)? == 1)
 }
 
 /// Ends a run begun at `started_at`. `false`: it was taken over meanwhile, and nothing was changed.

@@ -3,7 +3,7 @@
 use crate::pages::behind;
 use crate::parse::InRow;
 use crate::rows::each;
-use crate::{Conn, StoreError, leases};
+use crate::{Conn, Lease, StoreError};
 use chrono::{DateTime, Utc};
 use model::{FleetId, LetterId, LetterState, PersonId};
 use uuid::Uuid;
@@ -38,7 +38,7 @@ statements! {
     CLAIM = {
         "WITH wanted AS MATERIALIZED (SELECT fleet_id, id FROM letter"
         "WHERE (state IN ('waiting', 'retry', 'uncertain') AND next_attempt_at <= $1)"
-        "OR (state = 'claimed' AND (claimed_until < $1 OR claimed_until > $5)) ORDER BY next_attempt_at, id LIMIT $4"
+        "OR (state = 'claimed' AND (claimed_until < $6 OR claimed_until > $5)) ORDER BY next_attempt_at, id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         ") UPDATE letter SET state = 'claimed', claim_token = $3, claimed_until = $2"
         "WHERE (fleet_id, id) IN (SELECT fleet_id, id FROM wanted) RETURNING id"
@@ -85,7 +85,7 @@ statements! {
     }
     NEXT_TIME = {
         "SELECT MIN(CASE WHEN state NOT IN ('claimed', 'sending') THEN next_attempt_at"
-        "WHEN claimed_until > $1 THEN created_at ELSE claimed_until END) AS next_at"
+        "WHEN claimed_until > $1 OR claimed_until < $2 THEN $3 ELSE claimed_until END) AS next_at"
         "FROM letter WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
     }
     FIND = {
@@ -294,16 +294,16 @@ pub async fn insert(conn: &mut Conn<'_>, fleet: FleetId, letter: &NewLetter) -> 
 }
 
 /// Letters whose courier let its lease run out while sending become uncertain, or parked if they were so before. A lease
-/// taken now would hold `until` then. Says how many those were. Needs `Reach::All`.
+/// taken now would be `lease`. Says how many those were. Needs `Reach::All`.
 pub async fn give_up_sending(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
-    until: DateTime<Utc>,
+    lease: Lease,
     again_at: DateTime<Utc>,
 ) -> Result<u64, StoreError> {
-    let beyond = leases::beyond(until);
-    let parked = execute!(conn, PARK_SENDING, now, beyond)?;
-    let given_up = parked + execute!(conn, GIVE_UP_SENDING, now, beyond, again_at)?;
+    let beyond = lease.beyond();
+    let parked = execute!(conn, PARK_SENDING, lease.at, beyond)?;
+    let given_up = parked + execute!(conn, GIVE_UP_SENDING, lease.at, beyond, again_at)?;
     if given_up > 0 {
         execute!(conn, END_GIVEN_UP, now)?;
     }
@@ -314,11 +314,12 @@ pub async fn give_up_sending(
 pub async fn claim(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
-    until: DateTime<Utc>,
+    lease: Lease,
     token: Uuid,
     most: u32,
 ) -> Result<Vec<LetterRow>, StoreError> {
-    fetch!(fetch_all, conn, (Uuid,), CLAIM, now, until, token, i64::from(most), leases::beyond(until))?;
+    let most = i64::from(most);
+    fetch!(fetch_all, conn, (Uuid,), CLAIM, now, lease.until, token, most, lease.beyond(), lease.at)?;
     let rows = fetch!(fetch_all, conn, ClaimedRow, CLAIMED, token)?;
     Ok(rows.into_iter().map(LetterRow::from).collect())
 }
@@ -351,8 +352,8 @@ pub async fn put_back(
     Ok(execute!(conn, PUT_BACK, fleet.0, letter.0, token, next_attempt_at)? == 1)
 }
 
-/// Notes that a claimed letter is being handed over; `false` if the claim was lost, or has run out by `at`: whoever gives
-/// up letters may be looking at it.
+/// Notes that a claimed letter is being handed over; `false` if the claim was lost, or has run out by `on_leases`, the
+/// instant on the clock of leases: whoever gives up letters may be looking at it.
 pub async fn start_attempt(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -360,10 +361,11 @@ pub async fn start_attempt(
     token: Uuid,
     attempt: i64,
     at: DateTime<Utc>,
+    on_leases: DateTime<Utc>,
 ) -> Result<bool, StoreError> {
     #[cfg(feature = "without-claim-token")]
     use crate::unguarded::START;
-    let ours = execute!(conn, START, fleet.0, letter.0, token, attempt, at)? == 1;
+    let ours = execute!(conn, START, fleet.0, letter.0, token, attempt, on_leases)? == 1;
     if ours {
         execute!(conn, START_ATTEMPT, fleet.0, letter.0, attempt, at)?;
     }
@@ -400,12 +402,13 @@ pub async fn settle(
     Ok(touched == 1)
 }
 
-/// When there is next a letter to see to, where a lease taken now would hold `until` then: needs `Reach::All`.
+/// When there is next a letter to see to, `now` where a lease has run out; one taken now would be `lease`: needs `Reach::All`.
 pub async fn next_time(
     conn: &mut Conn<'_>,
-    until: DateTime<Utc>,
+    now: DateTime<Utc>,
+    lease: Lease,
 ) -> Result<Option<DateTime<Utc>>, StoreError> {
-    Ok(fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_TIME, leases::beyond(until))?.0)
+    Ok(fetch!(fetch_one, conn, (Option<DateTime<Utc>>,), NEXT_TIME, lease.beyond(), lease.at, now)?.0)
 }
 
 /// The letter of that id.

@@ -12,15 +12,16 @@ mod drivers;
 mod address;
 mod as_known;
 mod error;
-mod leases;
 mod pages;
 mod parse;
 mod past;
 mod rows;
 
 pub mod acts;
+pub mod ahead;
 pub mod answers;
 pub mod baselines;
+pub mod bell;
 pub mod calendar_days;
 pub mod component_costs;
 pub mod component_ends;
@@ -41,6 +42,7 @@ pub mod inspections;
 pub mod installation;
 pub mod jobs;
 pub mod keys;
+pub mod leases;
 pub mod letters;
 pub mod marks;
 pub mod meters;
@@ -50,6 +52,7 @@ pub mod overrides;
 pub mod papers;
 pub mod people;
 pub mod readings;
+pub mod replicas;
 pub mod replies;
 pub mod rulebooks;
 pub mod schema;
@@ -67,8 +70,9 @@ pub mod workshops;
 
 pub use address::{Address, AddressError};
 pub use as_known::AsKnown;
-pub use drivers::{Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
+pub use drivers::{Changes, Conn, Engine, MigrationOutline, Outline, Reach, Store, Tx, migrations};
 pub use error::StoreError;
+pub use leases::Lease;
 pub use rows::id_list;
 pub use sql::{Rows, Sql};
 pub use stops::{Stop, Stops};
@@ -80,8 +84,10 @@ pub use drivers::drivers_of_macros;
 const CATALOGUES: &[&[&[Sql]]] = &[
     &[
         acts::CATALOGUE,
+        ahead::CATALOGUE,
         answers::CATALOGUE,
         baselines::CATALOGUE,
+        bell::CATALOGUE,
         calendar_days::CATALOGUE,
         component_costs::CATALOGUE,
         component_ends::CATALOGUE,
@@ -108,6 +114,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         papers::CATALOGUE,
         past::CATALOGUE,
         people::CATALOGUE,
+        replicas::CATALOGUE,
         replies::CATALOGUE,
         rulebooks::CATALOGUE,
         schema::CATALOGUE,

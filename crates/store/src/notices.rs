@@ -27,12 +27,12 @@ statements! {
     /// Locked, so that of two couriers one finds nothing left to gather.
     WAITING_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
-        "AND state = 'waiting' AND (not_before <= $3 OR created_at > $3) ORDER BY id" postgres: "FOR UPDATE"
+        "AND state = 'waiting' AND not_before <= $3 ORDER BY id" postgres: "FOR UPDATE"
     }
     /// What can wait until its hour has come.
     PUT_OFF = {
         "UPDATE notice SET not_before = $4 WHERE fleet_id = $1 AND person_id = $2 AND state = 'waiting' AND NOT urgent"
-        "AND (not_before <= $3 OR created_at > $3)"
+        "AND not_before <= $3"
     }
     FIND = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
@@ -42,9 +42,8 @@ statements! {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND letter_id = $2"
         "ORDER BY id"
     }
-    /// What was made under a clock that ran ahead does not wait until that comes.
     WAITING_ADDRESSEES = {
-        "SELECT fleet_id, person_id FROM notice WHERE state = 'waiting' AND (not_before <= $1 OR created_at > $1)"
+        "SELECT fleet_id, person_id FROM notice WHERE state = 'waiting' AND not_before <= $1"
         "GROUP BY fleet_id, person_id ORDER BY MIN(not_before), person_id LIMIT $2"
     }
     SET_STATE = {

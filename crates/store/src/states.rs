@@ -1,7 +1,7 @@
 //! One row a vehicle: which version of its horizon is needed and done, when it wakes, who works on it.
 
 use crate::pages::behind_id;
-use crate::{Conn, StoreError, id_list, leases};
+use crate::{Conn, Lease, StoreError, id_list};
 use chrono::{DateTime, Utc};
 use model::{Code, FleetId, RulebookId, VehicleId};
 use uuid::Uuid;
@@ -64,12 +64,12 @@ statements! {
     /// for each row, and claim more than it may.
     CLAIM = {
         "WITH woken AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
-        "WHERE wakes_at <= $1 AND (claimed_until IS NULL OR claimed_until < $1 OR claimed_until > $5)"
+        "WHERE wakes_at <= $1 AND (claimed_until IS NULL OR claimed_until < $6 OR claimed_until > $5)"
         "ORDER BY wakes_at, fleet_id, vehicle_id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         "), behind AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM vehicle_state"
         "WHERE done_version < needed_version"
-        "AND (claimed_until IS NULL OR claimed_until < $1 OR claimed_until > $5)"
+        "AND (claimed_until IS NULL OR claimed_until < $6 OR claimed_until > $5)"
         "ORDER BY fleet_id, vehicle_id LIMIT $4"
         postgres: "FOR UPDATE SKIP LOCKED"
         "), wanted AS MATERIALIZED (SELECT fleet_id, vehicle_id, wakes_at FROM woken"
@@ -220,12 +220,23 @@ pub async fn raise_other_engines(conn: &mut Conn<'_>, engine_version: &str) -> R
 pub async fn claim(
     conn: &mut Conn<'_>,
     now: DateTime<Utc>,
-    until: DateTime<Utc>,
+    lease: Lease,
     token: Uuid,
     most: u32,
 ) -> Result<Vec<(FleetId, VehicleId)>, StoreError> {
     let most = i64::from(most);
-    let rows = fetch!(fetch_all, conn, (Uuid, Uuid), CLAIM, now, until, token, most, leases::beyond(until))?;
+    let rows = fetch!(
+        fetch_all,
+        conn,
+        (Uuid, Uuid),
+        CLAIM,
+        now,
+        lease.until,
+        token,
+        most,
+        lease.beyond(),
+        lease.at
+    )?;
     let mut claimed: Vec<_> =
         rows.into_iter().map(|(fleet, vehicle)| (FleetId(fleet), VehicleId(vehicle))).collect();
     claimed.sort_unstable();

@@ -106,6 +106,7 @@ impl World {
     /// When the store does not do what is asked: nothing can be told then.
     pub async fn in_store(store: Store) -> Self {
         let clock = Arc::new(FakeClock::showing("2027-03-01T08:00:00Z"));
+        let store = store.with_clock(clock.never_set());
         let clerk = Clerk::new(store, clock.clone(), Arc::new(SeededChance::from_seed(1)));
         let fleet = clerk::fleets::create_fleet(&clerk, "Story fleet").await.expect("a fleet").id;
         let mut act = clerk.begin(fleet, &operator(), "story", None).await.expect("an act");

@@ -344,7 +344,12 @@ fn problem_response(schema: &RefOr<Schema>, kinds: &[ProblemKind]) -> Response {
 /// What needs no key.
 const OPEN: [(&str, &str, &str); 3] = [
     ("/livez", "is_alive", "Whether the server lives."),
-    ("/readyz", "is_ready", "Whether the server can work: it reads from its store."),
+    (
+        "/readyz",
+        "is_ready",
+        "Whether the server can work: it reads from its store. Says how many programs run on it, how many of them are \
+     silent, how its clock stands, and whether letters are held until the clocks agree.",
+    ),
     ("/v1/openapi.json", "read_document", "This document."),
 ];
 

@@ -28,6 +28,7 @@ pub mod papers;
 pub mod people;
 pub mod policies;
 pub mod rejected_entries;
+pub mod replicas;
 pub mod rule_overrides;
 pub mod rulebooks;
 pub mod service_records;

@@ -5,8 +5,8 @@ use crate::resources::{
     access_keys, achieved_lives, baseline_answers, check_sheets, components, coverage_windows, depots,
     due_items, findings, fittings, fleets, held_entries, held_measurements, horizons, hour_readings,
     indicator_readings, inspection_batches, inspections, jobs, letters, measurements, meter_replacements,
-    notices, odometer_readings, papers, people, policies, rejected_entries, rule_overrides, rulebooks,
-    service_records, stays, vehicles, workshops,
+    notices, odometer_readings, papers, people, policies, rejected_entries, replicas, rule_overrides,
+    rulebooks, service_records, stays, vehicles, workshops,
 };
 
 /// Every operation of the interface.
@@ -55,4 +55,5 @@ pub fn operations() -> impl Iterator<Item = Operation> {
         .chain(group("Components", components.into_iter().flatten().collect()))
         .chain(group("What is coming", coming.into_iter().flatten().collect()))
         .chain(group("What was told", told.into_iter().flatten().collect()))
+        .chain(group("Running programs", replicas::operations()))
 }

@@ -6,6 +6,7 @@ use crate::gathering::SetAside;
 use crate::sending::InHand;
 use crate::settings::{Settings, SettingsError};
 use crate::smtp::Dial;
+use clerk::beats::Worker;
 use clerk::post::{self, Delivery};
 use clerk::{ActError, Clerk};
 use letters::LetterError;
@@ -123,6 +124,10 @@ impl Courier {
         let mut desk = self.desk.lock().await;
         let Desk { set_aside, breaker } = &mut *desk;
         let mut ticked = Ticked::default();
+        self.clerk.note_turn(Worker::Courier);
+        if self.clerk.compare_clocks().await?.holds() {
+            return Ok(ticked);
+        }
         self.gather(set_aside, &mut ticked).await?;
         self.send(breaker, &mut ticked).await?;
         Ok(ticked)
@@ -165,6 +170,7 @@ impl Courier {
     /// One tick; says how long to rest after it.
     async fn turn(&self) -> Duration {
         match self.tick().await {
+            Ok(_) if self.is_held() => self.settings.poll,
             Ok(ticked) if ticked == Ticked::default() => self.time_to_next().await.max(REST),
             Ok(_) => Duration::ZERO,
             Err(error) => {
@@ -186,6 +192,11 @@ impl Courier {
                 REST
             }
         }
+    }
+
+    /// Whether no letter may be begun: the clock is not believed.
+    pub(crate) fn is_held(&self) -> bool {
+        self.clerk.look_at_clock().holds()
     }
 
     pub(crate) fn is_stopping(&self) -> bool {

@@ -19,13 +19,16 @@ const MOST: u32 = 200;
 /// A letter that could not be written is tried again after a minute; after so many times, once an hour.
 const TRIES: u32 = 3;
 
+/// Nobody is set aside for longer: what says otherwise was noted under a clock that ran ahead.
+const LONGEST: TimeDelta = TimeDelta::hours(1);
+
 /// People whose letter could not be written, so that they hold nobody else up.
 #[derive(Debug, Default)]
 pub struct SetAside(HashMap<(FleetId, PersonId), (u32, DateTime<Utc>)>);
 
 impl SetAside {
     fn holds(&self, whom: (FleetId, PersonId), now: DateTime<Utc>) -> bool {
-        self.0.get(&whom).is_some_and(|(_, until)| now < *until)
+        self.0.get(&whom).is_some_and(|(_, until)| now < *until && *until - now <= LONGEST)
     }
 
     fn put(&mut self, whom: (FleetId, PersonId), now: DateTime<Utc>) {
@@ -48,7 +51,7 @@ impl Courier {
     ) -> Result<(), CourierError> {
         let most = MOST.saturating_add(set_aside.count());
         for whom in post::waiting_addressees(&self.clerk, most).await? {
-            if set_aside.holds(whom, self.clerk.now()) {
+            if self.is_held() || set_aside.holds(whom, self.clerk.now()) {
                 continue;
             }
             match self.gather_for(whom).await {

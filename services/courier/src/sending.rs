@@ -6,6 +6,7 @@ use crate::courier::{Courier, CourierError, Ticked};
 use crate::outcome::Outcome;
 use crate::retry;
 use crate::smtp::FinalDot;
+use clerk::beats::Worker;
 use clerk::post::{self, ClaimedLetter, Delivery};
 use std::time::Duration;
 use tokio::time::timeout;
@@ -34,7 +35,9 @@ impl Courier {
             return Ok(());
         }
         let mut empty = 0;
-        while ticked.attempts() < MOST && !self.is_stopping() && breaker.way(self.clerk.now()) == Way::Open {
+        let may_go_on = || !self.is_stopping() && !self.is_held();
+        while ticked.attempts() < MOST && may_go_on() && breaker.way(self.clerk.now()) == Way::Open {
+            self.clerk.note_turn(Worker::Courier);
             match post::claim_letters(&self.clerk, 1).await?.into_iter().next() {
                 Some(letter) => self.send_one(&mut carrier, letter, breaker, ticked).await?,
                 None if empty < MOST_EMPTY && self.is_anything_due().await? => empty += 1,

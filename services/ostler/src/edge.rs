@@ -1,14 +1,21 @@
 //! The edge of the program: the real clock, real chance, the log, and the signal to stop.
 
-use chrono::{DateTime, SubsecRound, Utc};
+use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use clerk::Clerk;
 use model::{Actor, ActorKind, Chance, Clock};
+use rustix::time::{ClockId, clock_gettime};
 use std::io::IsTerminal;
 use std::sync::Arc;
 use store::Store;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::watch;
 use tracing_subscriber::EnvFilter;
+
+/// Goes on while the machine sleeps, whoever sets its clock.
+#[cfg(target_os = "linux")]
+const SINCE_START: ClockId = ClockId::Boottime;
+#[cfg(not(target_os = "linux"))]
+const SINCE_START: ClockId = ClockId::Monotonic;
 
 /// The system's clock, truncated to microseconds: the finest both databases keep.
 struct SystemClock;
@@ -17,6 +24,13 @@ impl Clock for SystemClock {
     #[expect(clippy::disallowed_methods, reason = "the one place where the program reads the clock")]
     fn now(&self) -> DateTime<Utc> {
         Utc::now().trunc_subsecs(6)
+    }
+
+    // Since the machine was started, sleep included: a machine that wakes has not had its clock set.
+    fn elapsed(&self) -> TimeDelta {
+        let since_start = clock_gettime(SINCE_START);
+        let nanos = u32::try_from(since_start.tv_nsec).unwrap_or_default();
+        TimeDelta::new(since_start.tv_sec, nanos).unwrap_or_default()
     }
 }
 

@@ -5,6 +5,7 @@ use crate::{demo, edge, place};
 use anyhow::{Context, bail};
 use api::Served;
 use clerk::Clerk;
+use clerk::beats::Beat;
 use courier::settings::{Mail, Secret, Security, SmtpSettings};
 use courier::{Courier, Settings as CourierSettings};
 use scheduler::Scheduler;
@@ -171,6 +172,11 @@ async fn roles(
     base: String,
 ) -> anyhow::Result<()> {
     let courier = Courier::new(clerk.clone(), courier_settings(&settings.mail, base)?)?;
+    let beat = Beat::new(clerk.clone(), env!("CARGO_PKG_VERSION"));
+    let told = until(stopped.clone());
+    let beating = tokio::spawn(async move { beat.run(told).await });
+    let (hearer, told) = (clerk.clone(), until(stopped.clone()));
+    let hearing = tokio::spawn(async move { hearer.hear_others(told).await });
     let scheduler = Scheduler::new(clerk);
     let told = until(stopped.clone());
     let scheduling = tokio::spawn(async move { scheduler.run(told).await });
@@ -184,6 +190,8 @@ async fn roles(
     served.run().await.context("serving")?;
     scheduling.await.context("the scheduler")?;
     couriering.await.context("the courier")?;
+    beating.await.context("the beat")?;
+    hearing.await.context("hearing other replicas")?;
     Ok(())
 }
 

@@ -4,8 +4,11 @@
 //! every vehicle that has woken or whose horizon is behind. Any number of schedulers may work on one store; none is special.
 
 use chrono::{DateTime, TimeDelta, Utc};
+use clerk::beats::Worker;
+use clerk::mending::{self, Mended};
 use clerk::watch::{self, ClaimedVehicle, WorkedOff};
-use clerk::{ActError, Clerk, jobs};
+use clerk::{ActError, Clerk, Look, jobs};
+use model::CLOCKS_APART;
 use std::future::Future;
 use std::pin::pin;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -35,13 +38,24 @@ const TOGETHER: Duration = Duration::from_millis(100);
 pub struct Scheduler {
     clerk: Clerk,
     stopping: AtomicBool,
-    looked_at: Mutex<Option<DateTime<Utc>>>,
+    looked: Mutex<Looked>,
+}
+
+/// What a scheduler saw last.
+#[derive(Debug)]
+struct Looked {
+    /// When it looked around.
+    around_at: Option<DateTime<Utc>>,
+    /// By how much its clock was ahead.
+    ahead: Option<TimeDelta>,
 }
 
 /// What a tick did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Ticked {
-    /// Vehicles claimed.
+    /// Slices claimed.
+    pub slices: usize,
+    /// Vehicles in them.
     pub vehicles: usize,
     /// Horizons renewed.
     pub renewed: usize,
@@ -69,7 +83,11 @@ impl Ticked {
 impl Scheduler {
     /// A scheduler over the clerk's store.
     pub const fn new(clerk: Clerk) -> Self {
-        Self { clerk, stopping: AtomicBool::new(false), looked_at: Mutex::const_new(None) }
+        Self {
+            clerk,
+            stopping: AtomicBool::new(false),
+            looked: Mutex::const_new(Looked { around_at: None, ahead: None }),
+        }
     }
 
     /// Works off every vehicle that has woken by the clerk's now, in slices.
@@ -77,13 +95,21 @@ impl Scheduler {
     /// # Errors
     /// Storage errors. What was claimed stays claimed until its lease of 15 seconds runs out; the next tick goes on.
     pub async fn tick(&self) -> Result<Ticked, ActError> {
-        self.look_around().await?;
-        let mut ticked = Ticked { jobs: self.recurring_work().await?, ..Ticked::default() };
+        let look = self.clerk.compare_clocks().await?;
+        let mut ticked = Ticked::default();
+        if look.holds() {
+            self.looked.lock().await.ahead = Some(look.ahead);
+        } else {
+            self.look_around(look).await?;
+            ticked.jobs = self.recurring_work().await?;
+        }
         for _ in 0..MOST_SLICES {
+            self.clerk.note_turn(Worker::Scheduler);
             let claimed = watch::claim_vehicles(&self.clerk, SLICE).await?;
             if claimed.is_empty() {
                 break;
             }
+            ticked.slices += 1;
             ticked.vehicles += claimed.len();
             self.work_off(&claimed, &mut ticked).await?;
             if self.stopping.load(Ordering::SeqCst) {
@@ -93,26 +119,51 @@ impl Scheduler {
             tokio::task::yield_now().await;
         }
         if ticked != Ticked::default() {
-            let Ticked { vehicles, renewed, fired, notices, lost, faulty, jobs } = ticked;
-            tracing::info!(vehicles, renewed, fired, notices, lost, faulty, jobs, "vehicles worked off");
+            let Ticked { slices, vehicles, renewed, fired, notices, lost, faulty, jobs } = ticked;
+            tracing::info!(
+                slices,
+                vehicles,
+                renewed,
+                fired,
+                notices,
+                lost,
+                faulty,
+                jobs,
+                "vehicles worked off"
+            );
         }
         Ok(ticked)
     }
 
-    /// At the start, and every hour while versions of the program may work side by side: asks for what another version's
-    /// engine made, and plans recurring work for fleets that have none.
-    async fn look_around(&self) -> Result<(), ActError> {
-        let now = self.clerk.now();
-        let mut looked_at = self.looked_at.lock().await;
-        if looked_at.is_some_and(|then| then <= now && now - then < LOOK_AROUND) {
+    /// At the start, every hour while versions of the program may work side by side, and when the clock was put back: mends
+    /// what was decided while it ran ahead, asks for what another version's engine made, and plans recurring work for
+    /// fleets that have none.
+    async fn look_around(&self, look: Look) -> Result<(), ActError> {
+        let now = look.now;
+        let mut looked = self.looked.lock().await;
+        let is_put_back = looked.ahead.is_some_and(|ahead| ahead - look.ahead > CLOCKS_APART);
+        let is_recent = looked.around_at.is_some_and(|then| then <= now && now - then < LOOK_AROUND);
+        if is_recent && !is_put_back {
+            looked.ahead = Some(look.ahead);
             return Ok(());
+        }
+        let mended = mending::mend(&self.clerk).await?;
+        if mended != Mended::default() {
+            let Mended { marks, notices, letters, jobs } = mended;
+            tracing::warn!(
+                marks,
+                notices,
+                letters,
+                jobs,
+                "mended what was decided under a clock that ran ahead"
+            );
         }
         let raised = watch::raise_other_engines(&self.clerk).await?;
         if raised > 0 {
             tracing::info!(vehicles = raised, "horizons of another engine are to be made anew");
         }
         jobs::plan(&self.clerk).await?;
-        *looked_at = Some(now);
+        *looked = Looked { around_at: Some(now), ahead: Some(look.ahead) };
         Ok(())
     }
 

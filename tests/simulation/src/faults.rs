@@ -85,8 +85,11 @@ pub fn outage(dice: &Dice) -> TimeDelta {
     if dice.percent(10) { dice.span(86_400 * 40, 86_400 * 400) } else { dice.span(1, 86_400 * 12) }
 }
 
-/// How far the clock jumps.
+/// How far the clock jumps: two years only ahead.
 pub fn jump(dice: &Dice) -> TimeDelta {
+    if dice.percent(25) {
+        return TimeDelta::days(730);
+    }
     let far = *dice.pick(&[TimeDelta::hours(1), TimeDelta::hours(1), TimeDelta::days(1)]);
     if dice.percent(50) { far } else { -far }
 }

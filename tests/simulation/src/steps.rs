@@ -8,7 +8,6 @@ use crate::people::{Deed, Errand, choosing, learning};
 use crate::phones;
 use crate::world::World;
 use chrono::TimeDelta;
-use model::Clock;
 
 /// Takes the step.
 ///
@@ -25,10 +24,32 @@ pub async fn take(world: &mut World) -> Result<(), Broken> {
         _ => Cast { schedulers: true, couriers: true, turns: 2, errands: wishes(world) },
     };
     world.record_stood_still = !cast.schedulers && cast.errands.is_empty();
-    parts::play(world, cast, true).await
+    let (is_disbelieved, taken) = (world.is_disbelieved(), world.relay.taken_count());
+    parts::play(world, cast, true).await?;
+    if is_disbelieved && world.is_disbelieved() {
+        world.tally.count("time: scene under a clock not believed");
+        if world.relay.taken_count() > taken {
+            return Err(Broken::new("nothing is told by a clock that is not believed", "a letter went"));
+        }
+    }
+    Ok(())
 }
 
+/// What a clock may be ahead and still be believed.
+const A_DAY: TimeDelta = TimeDelta::days(1);
+
+/// For so long one that is further ahead is surely not.
+const DOUBTED_FOR: TimeDelta = TimeDelta::hours(20);
+
 fn pass_time(world: &mut World) {
+    // Somebody sees to it within hours.
+    if world.clock_error > A_DAY {
+        world.clock.pass(world.dice.span(60, 6 * 3600));
+        if world.dice.percent(50) {
+            put_clock_right(world);
+        }
+        return;
+    }
     if world.relay_away_until.is_some_and(|until| until <= world.true_now()) {
         world.relay_away_until = None;
         world.relay.set_away(false);
@@ -64,17 +85,21 @@ fn jump(world: &mut World) {
         return;
     }
     let jump = faults::jump(&world.dice);
-    world.clock.pass(jump);
+    world.clock.jump(jump);
     world.clock_error = jump;
-    world.tally.count("time: clock jump");
+    let is_seen = !world.is_alone() || world.programs.iter().all(Option::is_some);
+    let until = world.true_now() + DOUBTED_FOR;
+    world.disbelieved_until = Some(until).filter(|_| is_seen && jump > A_DAY);
+    world.tally.count(if jump > A_DAY { "time: clock years ahead" } else { "time: clock jump" });
     world.say(format!("the clock jumps by {} s", jump.num_seconds()));
 }
 
 /// Puts the clock right.
 pub fn put_clock_right(world: &mut World) {
     if world.clock_error != TimeDelta::zero() {
-        world.clock.set(world.clock.now() - world.clock_error);
+        world.clock.jump(-world.clock_error);
         world.clock_error = TimeDelta::zero();
+        world.disbelieved_until = None;
         world.tally.count("time: clock put right");
         world.say("the clock is put right");
     }

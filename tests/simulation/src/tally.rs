@@ -113,6 +113,8 @@ pub const WANTED: &[&str] = &[
     "time: outage of the program",
     "time: outage of the relay",
     "time: clock jump",
+    "time: clock years ahead",
+    "time: scene under a clock not believed",
     "time: clock put right",
     "time: lull beyond a lease",
     "letter: sent",

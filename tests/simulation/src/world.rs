@@ -46,6 +46,8 @@ pub struct World {
     pub clock: Arc<FakeClock>,
     /// By how much it is wrong.
     pub clock_error: TimeDelta,
+    /// Until when programs surely hold it for wrong, in true time.
+    pub disbelieved_until: Option<DateTime<Utc>>,
     /// Where everybody acts.
     pub stage: Stage,
     /// The relay.
@@ -106,6 +108,7 @@ impl World {
             hardship,
             clock,
             clock_error: TimeDelta::zero(),
+            disbelieved_until: None,
             stage,
             relay,
             relay_away_until: None,
@@ -130,6 +133,11 @@ impl World {
     /// The time that people know it is.
     pub fn true_now(&self) -> DateTime<Utc> {
         self.clock.now() - self.clock_error
+    }
+
+    /// Whether programs hold the clock for wrong.
+    pub fn is_disbelieved(&self) -> bool {
+        self.disbelieved_until.is_some_and(|until| self.true_now() < until)
     }
 
     /// The store as the one sees it that only looks.
@@ -161,10 +169,12 @@ impl World {
     pub async fn start_programs(&mut self) -> Result<(), Broken> {
         for place in 0..self.programs.len() {
             if self.programs[place].is_none() {
-                let store = self.place.open(self.clock.clone(), &self.stage).await?;
+                let store = self.place.open(self.clock.never_set(), &self.stage).await?;
                 let chance = SeededChance::from_seed(self.dice.below(u64::MAX));
                 let clerk = Clerk::new(store, self.clock.clone(), Arc::new(chance));
                 self.programs[place] = Some(self.program(clerk)?);
+                // Alone, a program takes the clock for right that it finds.
+                self.disbelieved_until = self.disbelieved_until.filter(|_| !self.is_alone());
             }
         }
         Ok(())

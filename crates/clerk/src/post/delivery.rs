@@ -9,7 +9,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState, Person};
 use store::letters::{LetterRow, Settled};
 use store::notices::WaitingNotice;
-use store::{Conn, Reach};
+use store::{Conn, Lease, Reach};
 use uuid::Uuid;
 
 /// A claim on a letter holds for so long.
@@ -83,8 +83,9 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     let now = clerk.now();
     let token = clerk.new_id();
     let mut tx = clerk.store().writer(Reach::All).await?;
-    store::letters::give_up_sending(&mut tx.conn(), now, now + LEASE, now + UNCERTAIN_AGAIN).await?;
-    let rows = store::letters::claim(&mut tx.conn(), now, now + LEASE, token, most).await?;
+    let lease = Lease::taken(&mut tx, now, LEASE).await?;
+    store::letters::give_up_sending(&mut tx.conn(), now, lease, now + UNCERTAIN_AGAIN).await?;
+    let rows = store::letters::claim(&mut tx.conn(), now, lease, token, most).await?;
     let mut claimed = Vec::with_capacity(rows.len());
     let mut to_withdraw = Vec::new();
     for row in rows {
@@ -107,6 +108,9 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     retraction::raise_needed(&mut tx.conn(), vehicles).await?;
     for (row, carried) in &to_withdraw {
         withdraw(&mut tx.conn(), row, token, carried, now).await?;
+    }
+    if !to_withdraw.is_empty() {
+        store::bell::ring(&mut tx.conn()).await?;
     }
     tx.commit().await?;
     if !to_withdraw.is_empty() {
@@ -232,6 +236,7 @@ fn claimed_letter(row: LetterRow, token: Uuid) -> ClaimedLetter {
 /// Storage errors.
 pub async fn start_sending(clerk: &Clerk, letter: &ClaimedLetter) -> Result<bool, ActError> {
     let mut tx = clerk.store().writer(Reach::Fleet(letter.fleet)).await?;
+    let on_leases = Lease::taken(&mut tx, clerk.now(), LEASE).await?.at;
     let ours = store::letters::start_attempt(
         &mut tx.conn(),
         letter.fleet,
@@ -239,6 +244,7 @@ pub async fn start_sending(clerk: &Clerk, letter: &ClaimedLetter) -> Result<bool
         letter.token,
         letter.attempt,
         clerk.now(),
+        on_leases,
     )
     .await?;
     tx.commit().await?;

@@ -7,7 +7,7 @@ use model::horizon::Horizon;
 use model::{Arrival, CalendarMethod, LetterId, LetterState, PersonId, VehicleId};
 use store::calendar_days::{DayKey, Revision};
 use store::letters::{NewLetter, Settled};
-use store::{Conn, calendar_days, letters, people};
+use store::{Conn, Lease, calendar_days, letters, people};
 use testkit::on_both_engines;
 
 fn key(vehicle: VehicleId) -> DayKey {
@@ -59,9 +59,9 @@ async fn sequences(conn: &mut Conn<'_>, from: &str, vehicles: &[VehicleId]) -> V
 async fn attempt(conn: &mut Conn<'_>, attempt: i64, state: LetterState) {
     let (now, until) = (at("2027-03-01T09:00:00Z"), at("2027-03-01T09:15:00Z"));
     let token = id(90);
-    letters::claim(conn, now, until, token, 9).await.expect("a claim");
+    letters::claim(conn, now, Lease { at: now, until }, token, 9).await.expect("a claim");
     let letter = LetterId(id(70));
-    assert!(letters::start_attempt(conn, OURS, letter, token, attempt, now).await.expect("an answer"));
+    assert!(letters::start_attempt(conn, OURS, letter, token, attempt, now, now).await.expect("an answer"));
     letters::end_attempt(conn, OURS, letter, attempt, state, None, now).await.expect("ended");
     let waits = matches!(state, LetterState::Retry | LetterState::Uncertain);
     let settled = Settled { state, reply: None, next_attempt_at: waits.then_some(now), sent_at: None };

@@ -6,7 +6,9 @@ use crate::world::{
 use chrono::{DateTime, Utc};
 use model::{Attributes, FleetId, RulebookId, VehicleId};
 use store::states::VehicleState;
-use store::{Conn, Engine, Reach, Sql, Store, execute, fetch, rulebooks, statements, states, vehicles};
+use store::{
+    Conn, Engine, Lease, Reach, Sql, Store, execute, fetch, rulebooks, statements, states, vehicles,
+};
 use testkit::on_both_engines;
 
 const ENGINE: &str = "1";
@@ -19,9 +21,13 @@ fn seconds(number: u32) -> DateTime<Utc> {
     at(&format!("2027-03-01T08:00:{number:02}Z"))
 }
 
+fn lease(second: u32, span: u32) -> Lease {
+    Lease { at: seconds(second), until: seconds(second + span) }
+}
+
 /// Claims for fifteen seconds.
 async fn claim(conn: &mut Conn<'_>, second: u32, token: u128) -> Vec<(FleetId, VehicleId)> {
-    states::claim(conn, seconds(second), seconds(second + 15), id(token), 99).await.expect("an answer")
+    states::claim(conn, seconds(second), lease(second, 15), id(token), 99).await.expect("an answer")
 }
 
 async fn done(conn: &mut Conn<'_>, vehicle: VehicleId, wakes_at: Option<DateTime<Utc>>) {
@@ -111,7 +117,7 @@ on_both_engines! {
         states::raise_needed(conn, OURS, &[VAN, CAR]).await.expect("raised");
         let mut claimed = Vec::new();
         for token in [91, 92, 93, 94] {
-            let one = states::claim(conn, seconds(5), seconds(20), id(token), 1).await.expect("an answer");
+            let one = states::claim(conn, seconds(5), lease(5, 15), id(token), 1).await.expect("an answer");
             claimed.push(one);
         }
         assert_eq!(claimed, [vec![(THEIRS, THEIR_VAN)], vec![(OURS, CAR)], vec![(OURS, VAN)], vec![]]);
@@ -147,11 +153,11 @@ on_both_engines! {
         let (now, until, far) = (seconds(0), seconds(15), seconds(59));
         let lines: Vec<String> = match store.engine() {
             Engine::Sqlite => {
-                let rows = fetch!(fetch_all, conn, (i64, i64, i64, String), plan, now, until, id(91), 64_i64, far);
+                let rows = fetch!(fetch_all, conn, (i64, i64, i64, String), plan, now, until, id(91), 64_i64, far, now);
                 rows.expect("a plan").into_iter().map(|row| row.3).collect()
             }
             Engine::Postgres => {
-                let rows = fetch!(fetch_all, conn, (String,), plan, now, until, id(91), 64_i64, far);
+                let rows = fetch!(fetch_all, conn, (String,), plan, now, until, id(91), 64_i64, far, now);
                 rows.expect("a plan").into_iter().map(|row| row.0).collect()
             }
         };
@@ -212,7 +218,7 @@ on_both_engines! {
 
 async fn claim_forty(store: Store, token: u128) -> Vec<(FleetId, VehicleId)> {
     let mut tx = store.writer(Reach::All).await.expect("a writer");
-    let claimed = states::claim(&mut tx.conn(), seconds(0), seconds(15), id(token), 40).await;
+    let claimed = states::claim(&mut tx.conn(), seconds(0), lease(0, 15), id(token), 40).await;
     // Others get their turn while this claim is not yet committed.
     tokio::task::yield_now().await;
     tx.commit().await.expect("committed");

@@ -4,11 +4,11 @@ use crate::world::{MANAGER, OURS, THEIR_MANAGER, THEIRS, at, furnished, id, morn
 use chrono::{DateTime, Utc};
 use model::{LetterId, LetterState};
 use store::letters::{LetterCard, LetterRow, NewLetter, Settled};
-use store::{Conn, letters};
+use store::{Conn, Lease, letters};
 use testkit::on_both_engines;
 use uuid::Uuid;
 
-fn letter(number: u128) -> NewLetter {
+pub fn letter(number: u128) -> NewLetter {
     NewLetter {
         id: LetterId(id(number)),
         person: MANAGER,
@@ -27,9 +27,13 @@ fn minutes(number: u32) -> DateTime<Utc> {
     at(&format!("2027-03-01T09:{number:02}:00Z"))
 }
 
+fn lease(from: u32, until: u32) -> Lease {
+    Lease { at: minutes(from), until: minutes(until) }
+}
+
 /// Claims for fifteen minutes.
 async fn claim(conn: &mut Conn<'_>, minute: u32, token: u128) -> Vec<LetterRow> {
-    letters::claim(conn, minutes(minute), minutes(minute + 15), id(token), 9).await.expect("an answer")
+    letters::claim(conn, minutes(minute), lease(minute, minute + 15), id(token), 9).await.expect("an answer")
 }
 
 async fn card(conn: &mut Conn<'_>, number: u128) -> LetterCard {
@@ -78,7 +82,7 @@ on_both_engines! {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
-        let early = letters::claim(conn, at("2027-03-01T08:00:00Z"), minutes(0), id(90), 9).await.expect("an answer");
+        let early = letters::claim(conn, at("2027-03-01T08:00:00Z"), lease(0, 0), id(90), 9).await.expect("an answer");
         let (first, second, third) = (claim(conn, 0, 91).await, claim(conn, 15, 92).await, claim(conn, 16, 93).await);
         let expected = LetterRow {
             fleet: OURS,
@@ -93,10 +97,10 @@ on_both_engines! {
             bytes: letter(70).bytes,
         };
         assert_eq!((early, first, second, third), (vec![], vec![expected.clone()], vec![], vec![expected]));
-        assert!(!letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(17)).await.expect("an answer"));
+        assert!(!letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(17), minutes(17)).await.expect("an answer"));
         assert!(!settle(conn, id(91), LetterState::Sent, None).await, "the claim has passed on");
         assert_eq!(card(conn, 70).await.state, LetterState::Claimed);
-        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(93), 1, minutes(17)).await.expect("an answer"));
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(93), 1, minutes(17), minutes(17)).await.expect("an answer"));
         assert!(settle(conn, id(93), LetterState::Sent, None).await);
         assert!(!settle(conn, id(93), LetterState::Retry, Some(minutes(59))).await, "a claim is settled once");
         let sent = card(conn, 70).await;
@@ -116,16 +120,16 @@ on_both_engines! {
             next_attempt_at: Some(minutes(30)),
             sent_at: None,
         };
-        let tried = letters::claim(conn, minutes(0), minutes(15), id(90), 2).await.expect("an answer");
+        let tried = letters::claim(conn, minutes(0), lease(0, 15), id(90), 2).await.expect("an answer");
         for one in &tried {
-            assert!(letters::start_attempt(conn, OURS, one.id, id(90), 1, minutes(1)).await.expect("an answer"));
+            assert!(letters::start_attempt(conn, OURS, one.id, id(90), 1, minutes(1), minutes(1)).await.expect("an answer"));
         }
         letters::end_attempt(conn, OURS, tried[0].id, 1, cut.state, None, minutes(2)).await.expect("ended");
         assert!(letters::settle(conn, OURS, tried[0].id, id(90), &cut).await.expect("an answer"));
         let busy = Settled { state: LetterState::Retry, ..cut };
         letters::end_attempt(conn, OURS, tried[1].id, 1, busy.state, None, minutes(2)).await.expect("ended");
         assert!(letters::settle(conn, OURS, tried[1].id, id(90), &busy).await.expect("an answer"));
-        let held = letters::claim(conn, minutes(3), minutes(18), id(91), 1).await.expect("an answer");
+        let held = letters::claim(conn, minutes(3), lease(3, 18), id(91), 1).await.expect("an answer");
 
         let unsent = letters::unsent(conn, OURS, MANAGER).await.expect("an answer");
         let ids: Vec<LetterId> = unsent.iter().map(|letter| letter.id).collect();
@@ -160,7 +164,7 @@ on_both_engines! {
         }
         let mut seen = Vec::new();
         for token in 91..=93 {
-            let claimed = letters::claim(conn, minutes(0), minutes(15), id(token), 2).await.expect("an answer");
+            let claimed = letters::claim(conn, minutes(0), lease(0, 15), id(token), 2).await.expect("an answer");
             assert_eq!(claimed.len(), 2);
             seen.extend(claimed.into_iter().map(|row| row.id.0.as_u128()));
         }
@@ -173,7 +177,7 @@ on_both_engines! {
         let conn = &mut tx.conn();
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
         claim(conn, 0, 91).await;
-        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(0)).await.expect("an answer"));
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(0), minutes(0)).await.expect("an answer"));
         assert!(settle(conn, id(91), LetterState::Retry, Some(minutes(5))).await);
         letters::end_attempt(conn, OURS, letter(70).id, 1, LetterState::Retry, Some("421"), minutes(1)).await.expect("ended");
         let (before, then) = (claim(conn, 4, 92).await, claim(conn, 5, 93).await);
@@ -187,9 +191,9 @@ on_both_engines! {
         let conn = &mut tx.conn();
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
         claim(conn, 0, 91).await;
-        assert!(!letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(16)).await.expect("an answer"));
+        assert!(!letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(16), minutes(16)).await.expect("an answer"));
         assert_eq!(card(conn, 70).await.state, LetterState::Claimed);
-        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(15)).await.expect("an answer"));
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(15), minutes(15)).await.expect("an answer"));
     }
 
     async fn a_letter_whose_courier_stopped_is_repeated_once_and_then_set_aside(store: Store) {
@@ -197,17 +201,17 @@ on_both_engines! {
         let conn = &mut tx.conn();
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
         claim(conn, 0, 91).await;
-        letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(0)).await.expect("an answer");
-        let too_soon = letters::give_up_sending(conn, minutes(15), minutes(30), minutes(30)).await.expect("an answer");
-        let given_up = letters::give_up_sending(conn, minutes(16), minutes(31), minutes(30)).await.expect("an answer");
+        letters::start_attempt(conn, OURS, letter(70).id, id(91), 1, minutes(0), minutes(0)).await.expect("an answer");
+        let too_soon = letters::give_up_sending(conn, minutes(15), lease(15, 30), minutes(30)).await.expect("an answer");
+        let given_up = letters::give_up_sending(conn, minutes(16), lease(16, 31), minutes(30)).await.expect("an answer");
         let first = card(conn, 70).await;
         assert_eq!((too_soon, given_up, first.state), (0, 1, LetterState::Uncertain));
         assert!(!settle(conn, id(91), LetterState::Sent, None).await, "the claim is gone");
         assert_eq!(claim(conn, 29, 92).await, []);
         let again = claim(conn, 30, 92).await;
         assert_eq!(again.iter().map(|row| (row.attempts, row.was_uncertain)).collect::<Vec<_>>(), [(1, true)]);
-        letters::start_attempt(conn, OURS, letter(70).id, id(92), 2, minutes(30)).await.expect("an answer");
-        let set_aside = letters::give_up_sending(conn, minutes(46), minutes(59), minutes(59)).await.expect("an answer");
+        letters::start_attempt(conn, OURS, letter(70).id, id(92), 2, minutes(30), minutes(30)).await.expect("an answer");
+        let set_aside = letters::give_up_sending(conn, minutes(46), lease(46, 59), minutes(59)).await.expect("an answer");
         let last = card(conn, 70).await;
         assert_eq!((set_aside, last.state, last.attempts, last.next_attempt_at), (1, LetterState::Parked, 2, None));
     }
@@ -215,15 +219,17 @@ on_both_engines! {
     async fn the_next_time_is_the_earliest_of_what_is_to_be_seen_to(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();
-        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), None);
+        assert_eq!(letters::next_time(conn, minutes(5), lease(5, 20)).await.expect("an answer"), None);
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
-        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(morning()));
+        assert_eq!(letters::next_time(conn, minutes(5), lease(5, 20)).await.expect("an answer"), Some(morning()));
         claim(conn, 0, 91).await;
-        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(minutes(15)));
+        assert_eq!(letters::next_time(conn, minutes(5), lease(5, 20)).await.expect("an answer"), Some(minutes(15)));
+        let after = letters::next_time(conn, minutes(16), lease(16, 31)).await.expect("an answer");
+        assert_eq!(after, Some(minutes(16)), "at once where a lease has run out");
         settle(conn, id(91), LetterState::Retry, Some(minutes(40))).await;
-        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), Some(minutes(40)));
+        assert_eq!(letters::next_time(conn, minutes(5), lease(5, 20)).await.expect("an answer"), Some(minutes(40)));
         claim(conn, 40, 92).await;
         settle(conn, id(92), LetterState::Undeliverable, None).await;
-        assert_eq!(letters::next_time(conn, minutes(55)).await.expect("an answer"), None);
+        assert_eq!(letters::next_time(conn, minutes(5), lease(5, 20)).await.expect("an answer"), None);
     }
 }

@@ -10,6 +10,7 @@ mod facts;
 mod fleet_walls;
 mod inspections;
 mod keys;
+mod leases;
 mod letters;
 mod lives;
 mod marks;

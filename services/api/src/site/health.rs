@@ -6,8 +6,9 @@ use crate::http::outer;
 use crate::http::refusal::Refusal;
 use actix_web::web::{self, Data, ServiceConfig};
 use actix_web::{HttpRequest, HttpResponse};
+use clerk::ActError;
+use serde_json::{Value, json};
 use std::sync::Arc;
-use store::{Reach, StoreError};
 
 /// `/livez` and `/readyz`.
 pub fn configure(config: &mut ServiceConfig) {
@@ -15,7 +16,7 @@ pub fn configure(config: &mut ServiceConfig) {
 }
 
 async fn alive(request: HttpRequest) -> HttpResponse {
-    other_method(&request).unwrap_or_else(|| HttpResponse::Ok().json(serde_json::json!({"status": "alive"})))
+    other_method(&request).unwrap_or_else(|| HttpResponse::Ok().json(json!({"status": "alive"})))
 }
 
 async fn ready(request: HttpRequest, app: Data<App>) -> HttpResponse {
@@ -24,16 +25,25 @@ async fn ready(request: HttpRequest, app: Data<App>) -> HttpResponse {
     }
     let asked = app.into_inner();
     let app = Arc::clone(&asked);
-    let read = app.spawn(async move { read_something(&asked).await });
+    let read = app.spawn(async move { state(&asked).await });
     match tokio::time::timeout(app.settings.work_patience, read).await {
-        Ok(Ok(Ok(()))) => HttpResponse::Ok().json(serde_json::json!({"status": "ready"})),
+        Ok(Ok(Ok(state))) => HttpResponse::Ok().json(state),
         Ok(Ok(Err(error))) => Refusal::from(error).response(&outer::request_id(&request)),
         _ => Refusal::unavailable().response(&outer::request_id(&request)),
     }
 }
 
-/// A read that goes all the way to the database.
-async fn read_something(app: &App) -> Result<(), StoreError> {
-    let mut reading = app.clerk.store().reader(Reach::All).await?;
-    store::installation::secret(&mut reading.conn(), "readiness").await.map(|_| ())
+/// What a read that goes all the way to the database tells of all running programs, and of this one's clock: in numbers
+/// alone, since anybody may ask.
+async fn state(app: &App) -> Result<Value, ActError> {
+    let heard = clerk::beats::heard(&app.clerk).await?;
+    let silent = heard.iter().filter(|one| !one.silences.is_empty()).count();
+    let look = app.clerk.look_at_clock();
+    Ok(json!({
+        "status": "ready",
+        "replicas": heard.len(),
+        "silent": silent,
+        "clock": look.verdict().word(),
+        "letters_held": look.holds(),
+    }))
 }

@@ -10,7 +10,7 @@ use testkit::postgres::Database;
 async fn two_servers(database: &Database) -> (Server, Server) {
     let world = World::in_store(database.open().await).await;
     let clerk = clerk::Clerk::new(
-        database.open().await,
+        database.open().await.with_clock(world.clock.never_set()),
         world.clock.clone(),
         std::sync::Arc::new(testkit::SeededChance::from_seed(2)),
     );

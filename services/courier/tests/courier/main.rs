@@ -1,6 +1,7 @@
 //! The courier against a relay that does what it is told.
 
 mod calendars;
+mod clocks;
 mod conversation;
 mod files;
 mod post;

@@ -1,6 +1,9 @@
 //! What stands open without a key: the document and its page, health, and help about problems.
 
+use chrono::TimeDelta;
+use clerk::beats::Beat;
 use end_to_end::{Answer, Caller, Request, Served};
+use model::Scope;
 use serde_json::json;
 
 /// Headers that keep a browser careful, on every answer whoever gives it.
@@ -44,11 +47,35 @@ testkit::on_both_engines! {
         for (address, state) in [("/livez", "alive"), ("/readyz", "ready")] {
             let told = get(&nobody, address).await.with_status(200);
             assert_eq!(
-                (told.json(), told.header("content-type")),
-                (json!({"status": state}), "application/json")
+                (&told.json()["status"], told.header("content-type")),
+                (&json!(state), "application/json")
             );
             careful(&told, address);
         }
+    }
+
+    async fn programs_are_counted_for_everybody_and_listed_for_whoever_administers(store: Store) {
+        let served = Served::in_store(store).await;
+        let mut beat = Beat::new(served.world.clerk.clone(), "1.2.3");
+        served.tick_scheduler().await;
+        beat.beat().await.expect("a beat");
+        let ready = get(&served.viewer, "/readyz").await.json();
+        let expected =
+            json!({"status": "ready", "replicas": 1, "silent": 0, "clock": "agreed", "letters_held": false});
+        assert_eq!(ready, expected);
+
+        served.world.clock.pass(TimeDelta::minutes(3));
+        assert_eq!(get(&served.viewer, "/readyz").await.json()["silent"], 1);
+        let admin = served.caller_with(&[Scope::Read, Scope::Admin]).await;
+        let all = admin.list("/replicas").await;
+        let [one] = all.as_slice() else { panic!("{all:?}") };
+        assert_eq!((&one["version"], &one["silent"]), (&json!("1.2.3"), &json!(["program"])));
+        assert!(one["scheduler_at"].is_string() && one["courier_at"].is_null(), "{one}");
+        served.manager.get("/replicas").await.problem(403, "not-allowed");
+
+        served.world.clock.jump(TimeDelta::days(2));
+        let held = get(&served.viewer, "/readyz").await.json();
+        assert_eq!((&held["clock"], &held["letters_held"]), (&json!("ahead"), &json!(true)));
     }
 
     async fn a_server_whose_store_is_closed_lives_but_is_not_ready(store: Store) {
