@@ -58,6 +58,7 @@ pub mod sheets;
 pub mod states;
 pub mod stays;
 pub mod stops;
+pub mod suppressions;
 pub mod turns;
 pub mod unguarded;
 pub mod vehicles;
@@ -114,6 +115,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         sheets::CATALOGUE,
         states::CATALOGUE,
         stays::CATALOGUE,
+        suppressions::CATALOGUE,
         turns::CATALOGUE,
         wear_rates::CATALOGUE,
         workshops::CATALOGUE,
