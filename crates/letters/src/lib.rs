@@ -27,7 +27,9 @@ pub use about::{About, calendar_uid, thread_id};
 pub use address::{list_id, message_id, sender_address, sender_domain};
 pub use calendar::{CalendarDay, Method, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
-pub use content::{Content, Dated, DayAhead, DepotLines, Listing, NoLonger, SignIn, Tally, WeekAhead};
+pub use content::{
+    Content, Dated, DayAhead, DepotLines, Listing, NoLonger, SignIn, Tally, Unreachable, WeekAhead,
+};
 pub use language::Language;
 pub use lighter::without_attachments;
 pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};

@@ -251,6 +251,7 @@ impl World {
             rulebook: (rulebook, 1),
             vans: Vec::new(),
             people: Vec::new(),
+            unreachable: Vec::new(),
             facts: BTreeMap::new(),
             unnamed: BTreeMap::new(),
             sent: Vec::new(),

@@ -1,8 +1,10 @@
 //! The courier against a relay that does what it is told.
 
+mod classes;
 mod conversation;
 mod files;
 mod post;
 mod protection;
+mod refusals;
 mod relay;
 mod stopping;
