@@ -41,6 +41,7 @@ pub mod services;
 pub mod set_asides;
 pub mod sheets;
 pub mod stays;
+pub mod unreachable;
 pub mod vehicles;
 pub mod watch;
 

@@ -1,7 +1,7 @@
 //! Depots, people and workshops.
 
-use crate::Act;
 use crate::error::{ActError, Fault, none_of};
+use crate::{Act, unreachable};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
 use model::{
@@ -206,6 +206,8 @@ pub async fn change_person(
     if !store::people::update(&mut act.conn(), fleet, &after, expected).await? {
         return Err(ActError::Stale);
     }
+    let at = act.at();
+    unreachable::moved(&mut act.conn(), fleet, &before, &after, at).await?;
     act.note("person", id, "change", Some(&traceless(&before)), Some(&traceless(&after)));
     Ok(after)
 }

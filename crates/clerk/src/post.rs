@@ -6,14 +6,16 @@ mod calendar;
 mod delivery;
 mod digest;
 mod gathering;
+mod settling;
 
 pub use calendar::{Calendar, KnownDay};
-pub use delivery::{ClaimedLetter, Delivery, claim_letters, settle, start_sending};
+pub use delivery::{ClaimedLetter, claim_letters};
 pub use digest::{Digest, Listed, Tally};
 pub use gathering::{
     Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
     waiting_addressees,
 };
+pub use settling::{Delivery, settle, start_sending};
 
 pub use store::calendar_days::{DayKey, Revision};
 

@@ -121,12 +121,14 @@ answer! {
         message_id: String = "<01936f0a-7c3e-7d52-9b1f-3c5d8e2a4b60@fleet.example>",
         /// Where it stands.
         state: LetterState,
-        /// How often it was tried.
+        /// How often it was tried; what found the way barred for every letter is not counted.
         attempts: i64 = 1,
         /// When it is tried next.
         next_attempt_at: Option<DateTime<Utc>> = null,
         /// What the relay said last.
         last_reply: Option<String> = "250 OK",
+        /// Whether what was attached was taken out, because the relay found it too large.
+        without_attachment: bool = false,
         /// When it was written.
         created_at: DateTime<Utc>,
         /// When the relay took it.

@@ -122,6 +122,27 @@ request! {
 }
 
 answer! {
+    /// A person whom no letter reaches: a relay said for good that the address takes none. What is to be told to the person
+    /// stands in the list only.
+    UnreachablePerson {
+        /// Who.
+        person: PersonId,
+        /// Since when.
+        since: DateTime<Utc>,
+        /// What the relay said, without the address.
+        reply: String = "550 5.1.1 unknown",
+    }
+}
+
+request! {
+    /// That a person's address takes mail again.
+    AddressRelease {
+        /// Why that is so. It is kept.
+        reason: Line<200> = "The provider has mended the mailbox.",
+    }
+}
+
+answer! {
     /// An access key, without its text.
     AccessKey {
         /// Its id.

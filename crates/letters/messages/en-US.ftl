@@ -121,6 +121,11 @@ tally-readings = { $count ->
     [one] An odometer reading is
    *[other] { $count } odometer readings are
 } wanted.
+unreachable = No letter reaches { $name }: since { $day } the address takes no mail ({ $reply }). Change the address, or release it once it takes mail again.
+unreachable-more = Nor do letters reach { $count ->
+    [one] one more person
+   *[other] { $count } more people
+}.
 tomorrow = To see to on { $day }.
 
 ## Signing in, and the test of an address

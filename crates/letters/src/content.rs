@@ -38,12 +38,25 @@ pub struct WeekAhead {
     pub monday: NaiveDate,
     /// How the fleet stands.
     pub tally: Tally,
+    /// People whom no letter reaches.
+    pub unreachable: Vec<Unreachable>,
     /// Whom to ring about a vehicle that must not be driven.
     pub ring: Option<String>,
     /// What is said of each vehicle, in order.
     pub lines: Vec<VehicleLine>,
     /// The link that ends these letters.
     pub unsubscribe: Option<String>,
+}
+
+/// Somebody whose address takes no mail.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreachable {
+    /// The name.
+    pub name: String,
+    /// Since which day.
+    pub since: NaiveDate,
+    /// What the relay said.
+    pub reply: String,
 }
 
 /// How a fleet stands, in numbers; what is zero is not mentioned.
@@ -115,7 +128,11 @@ impl Content {
         let says_something = |line: &VehicleLine| !line.items.is_empty();
         match self {
             Self::AtOnce(listing) | Self::Notices(listing) => !listing.lines.iter().any(says_something),
-            Self::WeekAhead(week) => !week.lines.iter().any(says_something) && week.tally == Tally::default(),
+            Self::WeekAhead(week) => {
+                !week.lines.iter().any(says_something)
+                    && week.tally == Tally::default()
+                    && week.unreachable.is_empty()
+            }
             Self::DayAhead(day) => !day.depots.iter().any(|depot| depot.lines.iter().any(says_something)),
             Self::SignIn(_) | Self::AddressTest => false,
         }

@@ -15,6 +15,7 @@ mod document;
 mod header;
 mod html;
 mod language;
+mod lighter;
 mod line;
 pub mod links;
 mod mime;
@@ -28,9 +29,10 @@ pub use about::{About, calendar_uid, thread_id};
 pub use address::{list_id, message_id, sender_address, sender_domain};
 pub use calendar::{CalendarDay, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
-pub use content::{Content, DayAhead, DepotLines, Listing, SignIn, Tally, WeekAhead};
+pub use content::{Content, DayAhead, DepotLines, Listing, SignIn, Tally, Unreachable, WeekAhead};
 pub use days::{CalendarChanges, Dated, DayShown, DayTold, InCalendar, NoLonger};
 pub use language::Language;
+pub use lighter::without_attachments;
 pub use line::{
     ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, moved_lines, vehicle_lines,
 };

@@ -1,6 +1,6 @@
 //! From the content of a letter to its words in order: what comes first, what is folded, what is left out.
 
-use crate::content::{Content, Tally};
+use crate::content::{Content, Tally, Unreachable};
 use crate::days::CalendarChanges;
 use crate::document::{Closing, Document, Entry, Item, Link, Said, Section};
 use crate::language::Language;
@@ -11,6 +11,9 @@ use chrono_tz::Tz;
 
 /// Reasons shown under an item.
 const MOST_REASONS: usize = 6;
+
+/// People named whom no letter reaches.
+const MOST_UNREACHABLE: usize = 10;
 
 /// What frames the lines of a letter.
 pub(crate) struct Frame<'a> {
@@ -80,7 +83,7 @@ fn intro(frame: &Frame<'_>, content: &Content) -> Vec<String> {
             let brings = (!week.lines.is_empty())
                 .then(|| language.say("digest-week", [("count", week.lines.len().into())]));
             let tally = Some(tally(language, &week.tally).join(" ")).filter(|tally| !tally.is_empty());
-            brings.into_iter().chain(tally).collect()
+            brings.into_iter().chain(tally).chain(unreachable(language, &week.unreachable)).collect()
         }
         Content::DayAhead(day) => {
             vec![language.say("tomorrow", [("day", language.long_day(day.day).into())])]
@@ -97,6 +100,21 @@ fn intro(frame: &Frame<'_>, content: &Content) -> Vec<String> {
         }
         Content::AddressTest => vec![language.say("address-test", [fleet()])],
     }
+}
+
+/// Whom no letter reaches, one by one, and of more than a few how many there are.
+fn unreachable(language: Language, people: &[Unreachable]) -> Vec<String> {
+    let one = |person: &Unreachable| {
+        let said = [
+            ("name", one_line(&person.name, 100).into()),
+            ("day", language.day(person.since).into()),
+            ("reply", one_line(&person.reply, 200).into()),
+        ];
+        language.say("unreachable", said)
+    };
+    let more = people.len().saturating_sub(MOST_UNREACHABLE);
+    let rest = (more > 0).then(|| language.say("unreachable-more", [("count", more.into())]));
+    people.iter().take(MOST_UNREACHABLE).map(one).chain(rest).collect()
 }
 
 fn tally(language: Language, tally: &Tally) -> Vec<String> {

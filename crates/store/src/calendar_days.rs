@@ -17,7 +17,7 @@ statements! {
     /// the one place that says whether what was attached to a letter arrived.
     TOLD = {
         "SELECT d.vehicle_id, d.item_key, d.cycle, d.sequence, d.uid, d.method, d.day, d.label, d.what, d.letter_id,"
-        "CASE WHEN l.state = 'sent' THEN 'arrived'"
+        "CASE WHEN l.without_attachment THEN 'never' WHEN l.state = 'sent' THEN 'arrived'"
         "WHEN l.state IN ('withdrawn', 'undeliverable', 'parked') AND NOT EXISTS (SELECT 1 FROM letter_attempt AS a"
         "WHERE a.fleet_id = l.fleet_id AND a.letter_id = l.id AND a.outcome = 'uncertain') THEN 'never'"
         "ELSE 'perhaps' END AS arrival FROM calendar_day AS d"

@@ -44,7 +44,8 @@ statements! {
         "WHERE (fleet_id, id) IN (SELECT fleet_id, id FROM wanted) RETURNING id"
     }
     CLAIMED = {
-        "SELECT l.fleet_id, l.id, l.person_id, l.kind, l.attempts, l.message_id, l.created_at, b.address, b.bytes,"
+        "SELECT l.fleet_id, l.id, l.person_id, l.kind, l.attempts, l.held, l.without_attachment, l.message_id,"
+        "l.created_at, b.address, b.bytes,"
         "EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = l.fleet_id AND a.letter_id = l.id"
         "AND a.outcome = 'uncertain') AS was_uncertain FROM letter AS l"
         "JOIN letter_body AS b ON b.fleet_id = l.fleet_id AND b.letter_id = l.id"
@@ -52,7 +53,7 @@ statements! {
     }
     /// Letters to one person that nobody has in hand and that may not have arrived.
     UNSENT = {
-        "SELECT id, attempts, next_attempt_at FROM letter WHERE fleet_id = $1 AND person_id = $2"
+        "SELECT id, attempts - held AS attempts, next_attempt_at FROM letter WHERE fleet_id = $1 AND person_id = $2"
         "AND state IN ('waiting', 'retry') AND NOT EXISTS (SELECT 1 FROM letter_attempt AS a"
         "WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id AND a.outcome = 'uncertain') ORDER BY id"
         postgres: "FOR UPDATE SKIP LOCKED"
@@ -83,18 +84,29 @@ statements! {
         "UPDATE letter SET state = $4, last_reply = $5, next_attempt_at = $6, sent_at = $7, claim_token = NULL,"
         "claimed_until = NULL WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
     }
+    /// The attempt found the way barred for every letter: it is not counted.
+    HOLD = {
+        "UPDATE letter SET state = CASE WHEN EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = letter.fleet_id"
+        "AND a.letter_id = letter.id AND a.outcome = 'uncertain') THEN 'uncertain' ELSE 'retry' END, last_reply = $4,"
+        "next_attempt_at = $5, held = held + 1, claim_token = NULL, claimed_until = NULL"
+        "WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
+    }
+    LIGHTEN = {
+        "UPDATE letter SET without_attachment = TRUE WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
+    }
+    LIGHTEN_BODY = { "UPDATE letter_body SET bytes = $3 WHERE fleet_id = $1 AND letter_id = $2" }
     NEXT_TIME = {
         "SELECT MIN(CASE WHEN state NOT IN ('claimed', 'sending') THEN next_attempt_at"
         "WHEN claimed_until > $1 OR claimed_until < $2 THEN $3 ELSE claimed_until END) AS next_at"
         "FROM letter WHERE state IN ('waiting', 'retry', 'uncertain', 'claimed', 'sending')"
     }
     FIND = {
-        "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"
-        "sent_at FROM letter WHERE fleet_id = $1 AND id = $2"
+        "SELECT id, person_id, kind, subject, message_id, state, attempts - held AS attempts, next_attempt_at, last_reply,"
+        "without_attachment, created_at, sent_at FROM letter WHERE fleet_id = $1 AND id = $2"
     }
     PAGE = {
-        "SELECT id, person_id, kind, subject, message_id, state, attempts, next_attempt_at, last_reply, created_at,"
-        "sent_at FROM letter WHERE fleet_id = $1 AND (created_at, id) > ($2, $3) ORDER BY created_at, id LIMIT $4"
+        "SELECT id, person_id, kind, subject, message_id, state, attempts - held AS attempts, next_attempt_at, last_reply,"
+        "without_attachment, created_at, sent_at FROM letter WHERE fleet_id = $1 AND (created_at, id) > ($2, $3) ORDER BY created_at, id LIMIT $4"
     }
     /// Of letters that are settled: what may still be sent keeps its bytes, however old.
     FORGET_BODIES = {
@@ -123,7 +135,7 @@ pub struct NewLetter {
     pub bytes: Vec<u8>,
     /// When it was made.
     pub created_at: DateTime<Utc>,
-    /// Attempts begun at the letters it stands for.
+    /// Attempts that count, begun at the letters it stands for.
     pub attempts: i64,
     /// When it may be sent.
     pub first_attempt_at: DateTime<Utc>,
@@ -134,7 +146,7 @@ pub struct NewLetter {
 pub struct Unsent {
     /// Its id.
     pub id: LetterId,
-    /// Attempts begun so far.
+    /// Attempts begun so far that count.
     pub attempts: i64,
     /// When it is tried next.
     pub next_attempt_at: Option<DateTime<Utc>>,
@@ -153,8 +165,12 @@ pub struct LetterRow {
     pub kind: String,
     /// Attempts begun so far.
     pub attempts: i64,
+    /// So many of them found the way barred for every letter, and do not count.
+    pub held: i64,
     /// Whether one of them ended without an answer.
     pub was_uncertain: bool,
+    /// Whether what was attached has been taken out.
+    pub without_attachment: bool,
     /// Its Message-ID.
     pub message_id: String,
     /// When it was made.
@@ -180,12 +196,14 @@ pub struct LetterCard {
     pub message_id: String,
     /// Where it stands.
     pub state: LetterState,
-    /// Attempts begun so far.
+    /// Attempts begun so far, those apart that found the way barred for every letter.
     pub attempts: i64,
     /// When it is tried next.
     pub next_attempt_at: Option<DateTime<Utc>>,
     /// What the relay said last.
     pub last_reply: Option<String>,
+    /// Whether what was attached has been taken out, because a relay found it too large.
+    pub without_attachment: bool,
     /// When it was made.
     pub created_at: DateTime<Utc>,
     /// When the relay took it.
@@ -212,6 +230,8 @@ struct ClaimedRow {
     person_id: Uuid,
     kind: String,
     attempts: i64,
+    held: i64,
+    without_attachment: bool,
     message_id: String,
     created_at: DateTime<Utc>,
     address: String,
@@ -230,6 +250,7 @@ struct CardRow {
     attempts: i64,
     next_attempt_at: Option<DateTime<Utc>>,
     last_reply: Option<String>,
+    without_attachment: bool,
     created_at: DateTime<Utc>,
     sent_at: Option<DateTime<Utc>>,
 }
@@ -242,7 +263,9 @@ impl From<ClaimedRow> for LetterRow {
             person: PersonId(row.person_id),
             kind: row.kind,
             attempts: row.attempts,
+            held: row.held,
             was_uncertain: row.was_uncertain,
+            without_attachment: row.without_attachment,
             message_id: row.message_id,
             created_at: row.created_at,
             address: row.address,
@@ -266,6 +289,7 @@ impl TryFrom<CardRow> for LetterCard {
             attempts: row.attempts,
             next_attempt_at: row.next_attempt_at,
             last_reply: row.last_reply,
+            without_attachment: row.without_attachment,
             created_at: row.created_at,
             sent_at: row.sent_at,
         })
@@ -400,6 +424,33 @@ pub async fn settle(
     let (state, reply) = (state.word(), reply.as_deref());
     let touched = execute!(conn, SETTLE, fleet.0, letter.0, token, state, reply, *next_attempt_at, *sent_at)?;
     Ok(touched == 1)
+}
+
+/// Ends a claim whose attempt is not to count: the letter waits until `next_attempt_at`. `false` if it was lost.
+pub async fn hold(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    token: Uuid,
+    reply: &str,
+    next_attempt_at: DateTime<Utc>,
+) -> Result<bool, StoreError> {
+    Ok(execute!(conn, HOLD, fleet.0, letter.0, token, reply, next_attempt_at)? == 1)
+}
+
+/// Puts other bytes, with nothing attached, in place of a claimed letter's; `false` if the claim was lost.
+pub async fn lighten(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    letter: LetterId,
+    token: Uuid,
+    bytes: &[u8],
+) -> Result<bool, StoreError> {
+    let ours = execute!(conn, LIGHTEN, fleet.0, letter.0, token)? == 1;
+    if ours {
+        execute!(conn, LIGHTEN_BODY, fleet.0, letter.0, bytes)?;
+    }
+    Ok(ours)
 }
 
 /// When there is next a letter to see to, `now` where a lease has run out; one taken now would be `lease`: needs `Reach::All`.

@@ -62,6 +62,7 @@ pub mod sheets;
 pub mod states;
 pub mod stays;
 pub mod stops;
+pub mod suppressions;
 pub mod turns;
 pub mod unguarded;
 pub mod vehicles;
@@ -123,6 +124,7 @@ const CATALOGUES: &[&[&[Sql]]] = &[
         sheets::CATALOGUE,
         states::CATALOGUE,
         stays::CATALOGUE,
+        suppressions::CATALOGUE,
         turns::CATALOGUE,
         wear_rates::CATALOGUE,
         workshops::CATALOGUE,

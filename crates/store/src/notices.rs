@@ -64,6 +64,16 @@ statements! {
     SETTLE_BY_LETTER = {
         "UPDATE notice SET state = $3, settled_at = $4 WHERE fleet_id = $1 AND letter_id = $2 AND state = 'gathered'"
     }
+    /// Locked, as those that wait.
+    LISTED_FOR = {
+        "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
+        "AND state = 'list_only' ORDER BY id" postgres: "FOR UPDATE"
+    }
+    TELL_AFTER_ALL = {
+        "UPDATE notice SET state = 'waiting', settled_at = NULL,"
+        "not_before = CASE WHEN not_before > $3 THEN not_before ELSE $3 END"
+        "WHERE fleet_id = $1 AND state = 'list_only' AND id IN" ids: "$2"
+    }
     NEXT_TIME = { "SELECT MIN(not_before) AS next_at FROM notice WHERE state = 'waiting'" }
     PAGE = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
@@ -335,6 +345,28 @@ pub async fn take_out(
         return Ok(0);
     }
     execute!(conn, TAKE_OUT, fleet.0, ids(notices), state.word(), settled_at)
+}
+
+/// The notices of a person that no letter could carry, locked until the transaction ends: needs a writer.
+pub async fn listed_for(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+) -> Result<Vec<WaitingNotice>, StoreError> {
+    Ok(waiting(fetch!(fetch_all, conn, Row, LISTED_FOR, fleet.0, person.0)?))
+}
+
+/// Lets notices that no letter could carry wait for one, not before `not_before`.
+pub async fn tell_after_all(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notices: &[NoticeId],
+    not_before: DateTime<Utc>,
+) -> Result<u64, StoreError> {
+    if notices.is_empty() {
+        return Ok(0);
+    }
+    execute!(conn, TELL_AFTER_ALL, fleet.0, ids(notices), not_before)
 }
 
 /// Settles the notices of a letter.

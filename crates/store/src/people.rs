@@ -158,6 +158,11 @@ pub async fn page(
     each(fetch!(fetch_all, conn, Row, PAGE, fleet.0, behind_id(after.map(|id| id.0)), limit)?)
 }
 
+/// Everybody, in order of ids; those removed are left out.
+pub async fn all(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<Person>, StoreError> {
+    each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)
+}
+
 /// People of these duties who are concerned with `depot`, or with any if none is said, in order of ids; those removed are
 /// left out.
 pub async fn concerned(
@@ -166,7 +171,7 @@ pub async fn concerned(
     depot: Option<DepotId>,
     roles: &[Role],
 ) -> Result<Vec<Person>, StoreError> {
-    let all: Vec<Person> = each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)?;
+    let all = all(conn, fleet).await?;
     let concerned = |person: &Person| {
         roles.contains(&person.role)
             && (person.depots.is_empty() || depot.is_none_or(|depot| person.depots.contains(&depot)))
@@ -176,7 +181,7 @@ pub async fn concerned(
 
 /// Managers, in order of ids; those removed are left out.
 pub async fn managers(conn: &mut Conn<'_>, fleet: FleetId) -> Result<Vec<Person>, StoreError> {
-    let all: Vec<Person> = each(fetch!(fetch_all, conn, Row, ALL, fleet.0)?)?;
+    let all = all(conn, fleet).await?;
     Ok(all.into_iter().filter(|person| person.role == Role::Manager).collect())
 }
 

@@ -53,28 +53,28 @@ pub struct Ticked {
     pub sent: usize,
     /// Letters to be tried again.
     pub retried: usize,
+    /// Letters held back, since the way is barred for all.
+    pub held: usize,
     /// Letters that may have been taken.
     pub uncertain: usize,
     /// Letters given up.
     pub undeliverable: usize,
-    /// Letters set aside for a person.
-    pub parked: usize,
     /// Letters whose claim had passed to another courier.
     pub lost: usize,
 }
 
 impl Ticked {
     pub(crate) const fn attempts(&self) -> usize {
-        self.sent + self.retried + self.uncertain + self.undeliverable + self.parked + self.lost
+        self.sent + self.retried + self.held + self.uncertain + self.undeliverable + self.lost
     }
 
     pub(crate) const fn count(&mut self, delivery: &Delivery) {
         match delivery {
             Delivery::Sent { .. } => self.sent += 1,
-            Delivery::Retry { .. } => self.retried += 1,
+            Delivery::Retry { .. } | Delivery::Lightened { .. } => self.retried += 1,
+            Delivery::Held { .. } => self.held += 1,
             Delivery::Uncertain { .. } => self.uncertain += 1,
-            Delivery::Undeliverable { .. } => self.undeliverable += 1,
-            Delivery::Parked { .. } => self.parked += 1,
+            Delivery::Undeliverable { .. } | Delivery::AddressRefused { .. } => self.undeliverable += 1,
         }
     }
 }

@@ -8,7 +8,7 @@ use clerk::post::{self, GatheredNotice, Gathering, Listed, SealedLetter, Subject
 use letters::links::ItemLinks;
 use letters::{
     Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told,
-    VehicleCard, VehicleLine, WeekAhead,
+    Unreachable, VehicleCard, VehicleLine, WeekAhead,
 };
 use model::{FleetId, PersonId};
 use std::collections::HashMap;
@@ -127,7 +127,14 @@ fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
     let Some(monday) = gathering.digest.day() else { return Content::Notices(listing(ring, lines)) };
     let post::Tally { do_not_drive, overdue, off_road, held, readings_wanted } = gathering.digest.tally;
     let tally = Tally { do_not_drive, overdue, off_road, held, readings_wanted };
-    Content::WeekAhead(WeekAhead { monday, tally, ring, lines, unsubscribe: None })
+    let zone = gathering.addressee.person.zone;
+    let unreachable = gathering.digest.unreachable.iter().map(|one| Unreachable {
+        name: one.name.clone(),
+        since: model::local_day(one.since, zone),
+        reply: one.reply.clone(),
+    });
+    let unreachable = unreachable.collect();
+    Content::WeekAhead(WeekAhead { monday, tally, unreachable, ring, lines, unsubscribe: None })
 }
 
 fn telling(notice: &GatheredNotice) -> Telling {

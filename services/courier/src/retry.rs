@@ -12,13 +12,26 @@ const LATER_WAIT: i64 = 240;
 /// Waits add up to at most this: four days, in minutes (RFC 5321, 4.5.4.1: at least 4 to 5 days).
 const MOST: i64 = 4 * 24 * 60;
 
-/// When to try again after attempt number `attempt` (from 1) failed at `now`; none: it is given up.
+/// And to at most this where another letter is to tell it again before the four days are over.
+const MOST_IF_TOLD_AGAIN: i64 = 48 * 60;
+
+/// When to try again after attempt number `attempt` (from 1) of those that count failed at `now`, where what the letter
+/// tells is told again at `told_again_at`; none: it is given up.
 ///
 /// The wait is spread by a tenth either way, so that letters which failed together do not come back together. Attempts
 /// are counted, not hours: while the way is barred for all letters none is attempted and the clock stands still.
-pub fn next_attempt(attempt: i64, now: DateTime<Utc>, chance: &dyn Chance) -> Option<DateTime<Utc>> {
-    let so_far: i64 = (1..=attempt.max(1)).map(wait).sum();
-    (so_far <= MOST).then(|| now + spread(wait(attempt.max(1)), chance))
+pub fn next_attempt(
+    attempt: i64,
+    told_again_at: Option<DateTime<Utc>>,
+    now: DateTime<Utc>,
+    chance: &dyn Chance,
+) -> Option<DateTime<Utc>> {
+    let attempt = attempt.max(1);
+    let waited: i64 = (1..attempt).map(wait).sum();
+    let given_up_at = now + TimeDelta::minutes(MOST - waited);
+    let comes_first = told_again_at.is_some_and(|again| again < given_up_at);
+    let most = if comes_first { MOST_IF_TOLD_AGAIN } else { MOST };
+    (waited + wait(attempt) <= most).then(|| now + spread(wait(attempt), chance))
 }
 
 /// Minutes to wait after this attempt.
@@ -52,7 +65,23 @@ mod tests {
 
     fn waits(chance: &dyn Chance) -> Vec<TimeDelta> {
         let start = DateTime::<Utc>::UNIX_EPOCH;
-        (1..100).map_while(|attempt| next_attempt(attempt, start, chance)).map(|at| at - start).collect()
+        (1..100)
+            .map_while(|attempt| next_attempt(attempt, None, start, chance))
+            .map(|at| at - start)
+            .collect()
+    }
+
+    /// How long a letter is tried whose attempts take no time, where what it tells is told again at `told_again_at`.
+    fn tried_for(told_again_at: TimeDelta) -> TimeDelta {
+        let start = DateTime::<Utc>::UNIX_EPOCH;
+        let mut now = start;
+        for attempt in 1..100 {
+            match next_attempt(attempt, Some(start + told_again_at), now, &Always(128)) {
+                Some(next) => now = next,
+                None => break,
+            }
+        }
+        now - start
     }
 
     #[test]
@@ -73,9 +102,20 @@ mod tests {
     }
 
     #[test]
+    fn r19_a_letter_is_given_up_after_two_days_where_a_later_one_comes_first() {
+        let two_days = TimeDelta::hours(44)..=TimeDelta::hours(49);
+        for hours in [1, 40, 60, 94] {
+            let tried = tried_for(TimeDelta::hours(hours));
+            assert!(two_days.contains(&tried), "{hours}: {tried}");
+        }
+        let tried = tried_for(TimeDelta::hours(100));
+        assert!(tried > TimeDelta::hours(90), "{tried}");
+    }
+
+    #[test]
     fn an_attempt_number_out_of_range_is_not_a_fault() {
         let now = DateTime::<Utc>::UNIX_EPOCH;
-        assert!(next_attempt(0, now, &Always(0)).is_some());
-        assert!(next_attempt(1_000, now, &Always(0)).is_none());
+        assert!(next_attempt(0, None, now, &Always(0)).is_some());
+        assert!(next_attempt(1_000, None, now, &Always(0)).is_none());
     }
 }

@@ -1,6 +1,6 @@
 //! From sealed letters to their recipients: claim, begin, deliver, settle.
 
-use crate::breaker::{Breaker, Way};
+use crate::breaker::{Breaker, PROBE_EVERY, Way};
 use crate::carrier::Carrier;
 use crate::courier::{Courier, CourierError, Ticked};
 use crate::outcome::Outcome;
@@ -31,12 +31,17 @@ impl Courier {
     /// Delivers letters whose time has come, one at a time, each claimed just before it goes.
     pub(crate) async fn send(&self, breaker: &mut Breaker, ticked: &mut Ticked) -> Result<(), CourierError> {
         let mut carrier = self.carriage.carrier();
-        if !self.is_anything_due().await? || !self.is_way_open(breaker, &mut carrier).await {
+        if !self.is_anything_due().await? {
             return Ok(());
         }
-        let mut empty = 0;
+        let Some(way) = self.open_way(breaker, &mut carrier).await else { return Ok(()) };
+        let (mut empty, mut is_trial) = (0, way == Way::Probe);
         let may_go_on = || !self.is_stopping() && !self.is_held();
-        while ticked.attempts() < MOST && may_go_on() && breaker.way(self.clerk.now()) == Way::Open {
+        while ticked.attempts() < MOST
+            && may_go_on()
+            && (is_trial || breaker.way(self.clerk.now()) == Way::Open)
+        {
+            is_trial = false;
             self.clerk.note_turn(Worker::Courier);
             match post::claim_letters(&self.clerk, 1).await?.into_iter().next() {
                 Some(letter) => self.send_one(&mut carrier, letter, breaker, ticked).await?,
@@ -54,21 +59,24 @@ impl Courier {
         Ok(next.is_some_and(|at| at <= self.clerk.now()))
     }
 
-    async fn is_way_open(&self, breaker: &mut Breaker, carrier: &mut Carrier) -> bool {
-        match breaker.way(self.clerk.now()) {
-            Way::Open => true,
-            Way::Held => false,
-            Way::Probe => match carrier.ready().await {
-                Ok(()) => {
-                    breaker.note_open();
-                    true
-                }
-                Err(outcome) => {
-                    tracing::warn!(reply = outcome.reply(), "the way is still barred");
-                    breaker.note(&outcome, self.clerk.now());
-                    false
-                }
-            },
+    /// The way, if letters may go; probed once in a while where it was found barred. After a probe one letter may go.
+    async fn open_way(&self, breaker: &mut Breaker, carrier: &mut Carrier) -> Option<Way> {
+        let way = breaker.way(self.clerk.now());
+        match way {
+            Way::Open => return Some(way),
+            Way::Held => return None,
+            Way::Probe => {}
+        }
+        match carrier.ready().await {
+            Ok(()) => {
+                breaker.note_ready(self.clerk.now());
+                Some(way)
+            }
+            Err(outcome) => {
+                tracing::debug!(reply = outcome.reply(), "the way is still barred");
+                breaker.note(None, &outcome, self.clerk.now());
+                None
+            }
         }
     }
 
@@ -90,8 +98,9 @@ impl Courier {
             Ok(outcome) => outcome,
             Err(_) => cut_short(&dot, "the delivery took too long"),
         };
-        breaker.note(&outcome, self.clerk.now());
-        self.settle(&letter, outcome, ticked).await?;
+        let counts = breaker.note(Some(letter.id), &outcome, self.clerk.now());
+        let delivery = self.delivery(&letter, outcome, counts);
+        self.settle(&letter, delivery, ticked).await?;
         self.take_in_hand(None);
         Ok(())
     }
@@ -100,18 +109,17 @@ impl Courier {
     pub(crate) async fn settle_what_is_in_hand(&self) -> Result<(), CourierError> {
         let Some(InHand { letter, dot }) = self.take_in_hand(None) else { return Ok(()) };
         let outcome = cut_short(&dot, "the courier was stopped");
-        self.settle(&letter, outcome, &mut Ticked::default()).await
+        let delivery = self.delivery(&letter, outcome, true);
+        self.settle(&letter, delivery, &mut Ticked::default()).await
     }
 
     async fn settle(
         &self,
         letter: &ClaimedLetter,
-        outcome: Outcome,
+        delivery: Delivery,
         ticked: &mut Ticked,
     ) -> Result<(), CourierError> {
-        let reply = outcome.reply().to_owned();
-        let delivery = self.delivery(letter, outcome);
-        log(letter, &delivery, &reply);
+        log(letter, &delivery);
         ticked.count(&delivery);
         if !post::settle(&self.clerk, letter, delivery).await? {
             tracing::warn!(letter = %letter.id, letter.attempt, "the claim on the letter was lost before it was settled");
@@ -120,28 +128,50 @@ impl Courier {
         Ok(())
     }
 
-    fn delivery(&self, letter: &ClaimedLetter, outcome: Outcome) -> Delivery {
+    /// What becomes of a letter whose attempt came to `outcome`, and `counts` or does not.
+    fn delivery(&self, letter: &ClaimedLetter, outcome: Outcome, counts: bool) -> Delivery {
+        let now = self.clerk.now();
         match outcome {
             Outcome::Sent { reply } => Delivery::Sent { reply },
-            Outcome::NotNow { reply } | Outcome::Barred { reply } => {
-                match retry::next_attempt(letter.attempt, self.clerk.now(), self.clerk.chance()) {
+            Outcome::Barred { reply } | Outcome::SenderRefused { reply } if !counts => {
+                Delivery::Held { reply, at: now + PROBE_EVERY }
+            }
+            Outcome::NotNow { reply } | Outcome::Barred { reply } | Outcome::SenderRefused { reply } => {
+                let (tried, again) = (letter.counted, letter.told_again_at);
+                match retry::next_attempt(tried, again, now, self.clerk.chance()) {
                     Some(at) => Delivery::Retry { reply, at },
                     None => Delivery::Undeliverable { reply },
                 }
             }
-            Outcome::AddressRefused { reply } => Delivery::Undeliverable { reply },
-            Outcome::LetterRefused { reply } => Delivery::Parked { reply },
+            Outcome::TooLarge { reply } => match lighter(letter) {
+                Some(bytes) => Delivery::Lightened { reply, bytes },
+                None => Delivery::Undeliverable { reply },
+            },
+            Outcome::AddressRefused { reply } => Delivery::AddressRefused { reply },
+            Outcome::LetterRefused { reply } => Delivery::Undeliverable { reply },
             Outcome::Unknown { reply } => Delivery::Uncertain { reply },
         }
     }
 }
 
-fn log(letter: &ClaimedLetter, delivery: &Delivery, reply: &str) {
-    let (id, attempt) = (letter.id, letter.attempt);
+/// The letter without what is attached, if it was not tried without yet. One that may have arrived stays as it is: two
+/// copies of a letter are the same bytes.
+fn lighter(letter: &ClaimedLetter) -> Option<Vec<u8>> {
+    let may_change = !letter.without_attachment && !letter.was_uncertain;
+    may_change.then(|| letters::without_attachments(&letter.bytes)).flatten()
+}
+
+fn log(letter: &ClaimedLetter, delivery: &Delivery) {
+    let (id, attempt, reply) = (letter.id, letter.attempt, delivery.reply());
     match delivery {
         Delivery::Sent { .. } => tracing::info!(letter = %id, attempt, reply, "letter sent"),
         Delivery::Retry { at, .. } => {
             tracing::warn!(letter = %id, attempt, reply, next = %at, "letter not taken");
+        }
+        // That letters are held back is said once.
+        Delivery::Held { .. } => tracing::debug!(letter = %id, attempt, reply, "letter held back"),
+        Delivery::Lightened { .. } => {
+            tracing::warn!(letter = %id, attempt, reply, "letter too large: it goes without its attachment");
         }
         Delivery::Uncertain { .. } => {
             tracing::error!(letter = %id, attempt, reply, "letter may have been taken");
@@ -149,7 +179,9 @@ fn log(letter: &ClaimedLetter, delivery: &Delivery, reply: &str) {
         Delivery::Undeliverable { .. } => {
             tracing::error!(letter = %id, attempt, reply, "letter undeliverable");
         }
-        Delivery::Parked { .. } => tracing::error!(letter = %id, attempt, reply, "letter set aside"),
+        Delivery::AddressRefused { .. } => {
+            tracing::error!(letter = %id, attempt, reply, "letter undeliverable: no letter goes to its address any more");
+        }
     }
 }
 

@@ -114,6 +114,8 @@ pub struct Fleet {
     pub vans: Vec<Van>,
     /// Its people besides the two it began with, who stay.
     pub people: Vec<Colleague>,
+    /// Those of all its people whom no letter reached when somebody last looked.
+    pub unreachable: Vec<PersonId>,
     /// What was answered, by kind and id.
     pub facts: BTreeMap<(Kind, Uuid), Standing>,
     /// What is on record, though its answer came too late to say under which id, by kind.

@@ -37,6 +37,7 @@ pub async fn after_a_step(world: &mut World) -> Result<(), Broken> {
         walls::no_fleet_sees_another(world).await?;
     }
     crate::people::choosing::look_around(world).await?;
+    crate::people::choosing::look_for_unreachable(world).await?;
     world.looked_at = world.relay.taken_count();
     Ok(())
 }

@@ -71,6 +71,8 @@ pub enum Deed {
     ChangePerson { person: PersonId, version: i64, change: PersonChange },
     /// Somebody goes.
     ErasePerson { person: PersonId, version: i64 },
+    /// Somebody's address takes mail again.
+    ReleaseAddress { person: PersonId },
     /// The depot moves.
     MoveZone { depot: DepotId, version: i64, zone: Tz },
     /// A finding is closed.
@@ -140,6 +142,7 @@ impl Deed {
             Self::Hire { .. } => "hire",
             Self::ChangePerson { .. } => "change person",
             Self::ErasePerson { .. } => "erase person",
+            Self::ReleaseAddress { .. } => "release address",
             Self::MoveZone { .. } => "move zone",
             Self::CloseFinding { .. } => "close finding",
             Self::AnswerBaseline { .. } => "answer baseline",
@@ -171,6 +174,10 @@ impl Deed {
             }
             Self::ErasePerson { person, version } => {
                 organisation::erase_person(act, person, version).await.map(|()| Answer::default())
+            }
+            Self::ReleaseAddress { person } => {
+                let released = clerk::unreachable::release_address(act, person, "mended".to_owned());
+                released.await.map(|_| Answer::default())
             }
             Self::MoveZone { depot, version, zone } => {
                 let change = DepotChange { zone: Some(zone), ..DepotChange::default() };

@@ -57,6 +57,7 @@ const FAULTS: &[(&str, Fault, u64)] = &[
     ("greeting", Fault::CutBefore, 1),
     ("EHLO", Fault::CutAfter, 1),
     ("MAIL", Fault::Reply("451 4.3.0 try again later"), 2),
+    ("MAIL", Fault::Reply("530 5.7.0 sign in first"), 1),
     ("MAIL", Fault::CutAfter, 1),
     ("RCPT", Fault::Reply("450 4.7.1 greylisted"), 10),
     ("RCPT", Fault::Reply("550 5.1.1 unknown"), 1),

@@ -73,6 +73,7 @@ pub const WANTED: &[&str] = &[
     "act: hire",
     "act: change person",
     "act: erase person",
+    "act: release address",
     "act: move zone",
     "act: close finding",
     "act: answer baseline",

@@ -276,6 +276,7 @@ impl World {
             parts: Vec::new(),
             vans: Vec::new(),
             people: Vec::new(),
+            unreachable: Vec::new(),
             facts: BTreeMap::new(),
             unnamed: BTreeMap::new(),
             sent: Vec::new(),

@@ -1,22 +1,21 @@
-//! Claiming letters, handing them over and settling them.
+//! Claiming letters: none that is no longer true goes, and none to an address that takes none.
 
 use super::digest;
-use super::gathering::subject_if_true;
+use super::gathering::{Subject, subject_if_true};
+use super::settling::{UNCERTAIN_AGAIN, give_back_notices};
 use crate::Clerk;
 use crate::error::ActError;
-use crate::retraction;
+use crate::{retraction, unreachable};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState, Person};
 use store::letters::{LetterRow, Settled};
 use store::notices::WaitingNotice;
 use store::{Conn, Lease, Reach};
+use store::suppressions::Suppressed;
 use uuid::Uuid;
 
 /// A claim on a letter holds for so long.
 pub(super) const LEASE: TimeDelta = TimeDelta::minutes(15);
-
-/// A letter that may or may not have arrived is sent once more after so long.
-const UNCERTAIN_AGAIN: TimeDelta = TimeDelta::minutes(15);
 
 /// A letter claimed by this courier.
 #[derive(Debug, Clone)]
@@ -29,8 +28,14 @@ pub struct ClaimedLetter {
     pub token: Uuid,
     /// Which attempt this will be, from 1.
     pub attempt: i64,
+    /// Which it will be of those that count, from 1: what found the way barred for every letter does not.
+    pub counted: i64,
     /// Whether an earlier attempt ended without an answer.
     pub was_uncertain: bool,
+    /// Whether what was attached has been taken out.
+    pub without_attachment: bool,
+    /// When something it tells is told again, for having come closer.
+    pub told_again_at: Option<DateTime<Utc>>,
     /// When it was made.
     pub created_at: DateTime<Utc>,
     /// The one address it goes to.
@@ -41,41 +46,9 @@ pub struct ClaimedLetter {
     pub message_id: String,
 }
 
-/// How an attempt ended.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Delivery {
-    /// The relay took it.
-    Sent {
-        /// Its reply.
-        reply: String,
-    },
-    /// Not taken, to be tried again.
-    Retry {
-        /// The reply or fault.
-        reply: String,
-        /// When to try again.
-        at: DateTime<Utc>,
-    },
-    /// The connection died after the final dot: it may have been taken.
-    Uncertain {
-        /// What was seen.
-        reply: String,
-    },
-    /// Refused for good.
-    Undeliverable {
-        /// The reply.
-        reply: String,
-    },
-    /// Set aside for a person.
-    Parked {
-        /// Why.
-        reply: String,
-    },
-}
-
 /// Claims up to `most` letters whose time has come. A letter that says something no longer true is withdrawn, and what
-/// is still true in it waits for another; one that was being sent when its courier died is uncertain and waits for its
-/// one repetition.
+/// is still true in it waits for another; one to an address that takes none is given up; one that was being sent when its
+/// courier died is uncertain and waits for its one repetition.
 ///
 /// # Errors
 /// Storage errors.
@@ -87,15 +60,19 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     store::letters::give_up_sending(&mut tx.conn(), now, lease, now + UNCERTAIN_AGAIN).await?;
     let rows = store::letters::claim(&mut tx.conn(), now, lease, token, most).await?;
     let mut claimed = Vec::with_capacity(rows.len());
-    let mut to_withdraw = Vec::new();
+    let (mut to_give_up, mut to_withdraw) = (Vec::new(), Vec::new());
     for row in rows {
         if let Some(later) = not_yet(&mut tx.conn(), &row, now).await? {
             store::letters::put_back(&mut tx.conn(), row.fleet, row.id, token, later).await?;
             continue;
         }
+        if let Some(suppressed) = unreachable::suppressed(&mut tx.conn(), row.fleet, &row.address).await? {
+            to_give_up.push((row, suppressed));
+            continue;
+        }
         let carried = Carried::by(&mut tx.conn(), &row, now).await?;
         if carried.may_go(&row) {
-            claimed.push(claimed_letter(row, token));
+            claimed.push(claimed_letter(row, token, carried.told_again_at));
         } else {
             to_withdraw.push((row, carried));
         }
@@ -106,6 +83,9 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
     };
     let vehicles = to_withdraw.iter().flat_map(untrue).collect();
     retraction::raise_needed(&mut tx.conn(), vehicles).await?;
+    for (row, suppressed) in to_give_up {
+        give_up(&mut tx.conn(), &row, token, suppressed, now).await?;
+    }
     for (row, carried) in &to_withdraw {
         withdraw(&mut tx.conn(), row, token, carried, now).await?;
     }
@@ -117,6 +97,26 @@ pub async fn claim_letters(clerk: &Clerk, most: u32) -> Result<Vec<ClaimedLetter
         clerk.wake();
     }
     Ok(claimed)
+}
+
+/// Gives up a letter to an address that takes none.
+async fn give_up(
+    conn: &mut Conn<'_>,
+    letter: &LetterRow,
+    token: Uuid,
+    suppressed: Suppressed,
+    now: DateTime<Utc>,
+) -> Result<(), ActError> {
+    let Suppressed { reason, suppressed_at, .. } = suppressed;
+    let since = suppressed_at.date_naive();
+    let settled = Settled {
+        state: LetterState::Undeliverable,
+        reply: Some(format!("not tried: its address takes no mail since {since}: {reason}")),
+        next_attempt_at: None,
+        sent_at: None,
+    };
+    store::letters::settle(conn, letter.fleet, letter.id, token, &settled).await?;
+    give_back_notices(conn, letter.fleet, letter.id, letter.was_uncertain, now).await
 }
 
 /// When a letter may go that must not reach its person now. One that was tried before has had its slot: it is kept out of
@@ -148,15 +148,20 @@ struct Carried {
     untrue: Vec<WaitingNotice>,
     /// Of a letter with a digest: whether that would say the same today.
     digest: Option<bool>,
+    told_again_at: Option<DateTime<Utc>>,
 }
 
 impl Carried {
     async fn by(conn: &mut Conn<'_>, letter: &LetterRow, now: DateTime<Utc>) -> Result<Self, ActError> {
         let digest = digest_stands(conn, letter, now).await?;
-        let mut carried = Self { still_true: Vec::new(), untrue: Vec::new(), digest };
+        let mut carried = Self { still_true: Vec::new(), untrue: Vec::new(), digest, told_again_at: None };
         for notice in store::notices::carried_by(conn, letter.fleet, letter.id).await? {
             match subject_if_true(conn, letter.fleet, &notice, now).await? {
-                Some(_) => carried.still_true.push(notice),
+                Some(subject) => {
+                    let again = told_again_at(&subject, now);
+                    carried.told_again_at = carried.told_again_at.into_iter().chain(again).min();
+                    carried.still_true.push(notice);
+                }
                 None => carried.untrue.push(notice),
             }
         }
@@ -170,6 +175,15 @@ impl Carried {
         let is_all_true = self.untrue.is_empty() && self.digest != Some(false);
         cfg!(feature = "without-recheck") || says_something && (is_all_true || letter.was_uncertain)
     }
+}
+
+/// When the next mark of what is told falls.
+fn told_again_at(subject: &Subject, now: DateTime<Utc>) -> Option<DateTime<Utc>> {
+    let marks = match subject {
+        Subject::Item(item) => &item.marks,
+        Subject::Window(window) => &window.marks,
+    };
+    marks.iter().map(|mark| mark.at).filter(|at| *at > now).min()
 }
 
 async fn digest_stands(
@@ -216,73 +230,19 @@ async fn withdraw(
     retraction::reopen_marks(conn, fleet, &carried.untrue).await
 }
 
-fn claimed_letter(row: LetterRow, token: Uuid) -> ClaimedLetter {
+fn claimed_letter(row: LetterRow, token: Uuid, told_again_at: Option<DateTime<Utc>>) -> ClaimedLetter {
     ClaimedLetter {
         fleet: row.fleet,
         id: row.id,
         token,
         attempt: row.attempts + 1,
+        counted: row.attempts - row.held + 1,
         was_uncertain: row.was_uncertain,
+        without_attachment: row.without_attachment,
+        told_again_at,
         created_at: row.created_at,
         address: row.address,
         bytes: row.bytes,
         message_id: row.message_id,
     }
-}
-
-/// Records that the letter is being handed over, before its data goes out. `false`: the claim was lost meanwhile.
-///
-/// # Errors
-/// Storage errors.
-pub async fn start_sending(clerk: &Clerk, letter: &ClaimedLetter) -> Result<bool, ActError> {
-    let mut tx = clerk.store().writer(Reach::Fleet(letter.fleet)).await?;
-    let on_leases = Lease::taken(&mut tx, clerk.now(), LEASE).await?.at;
-    let ours = store::letters::start_attempt(
-        &mut tx.conn(),
-        letter.fleet,
-        letter.id,
-        letter.token,
-        letter.attempt,
-        clerk.now(),
-        on_leases,
-    )
-    .await?;
-    tx.commit().await?;
-    Ok(ours)
-}
-
-/// Records how the attempt ended. `false`: the claim was lost meanwhile and nothing was changed.
-///
-/// # Errors
-/// Storage errors.
-pub async fn settle(clerk: &Clerk, letter: &ClaimedLetter, delivery: Delivery) -> Result<bool, ActError> {
-    let now = clerk.now();
-    let settled = settled(letter, delivery, now);
-    let mut tx = clerk.store().writer(Reach::Fleet(letter.fleet)).await?;
-    let mut conn = tx.conn();
-    let ours = store::letters::settle(&mut conn, letter.fleet, letter.id, letter.token, &settled).await?;
-    if ours {
-        let (state, reply) = (settled.state, settled.reply.as_deref());
-        store::letters::end_attempt(&mut conn, letter.fleet, letter.id, letter.attempt, state, reply, now)
-            .await?;
-        if settled.state == LetterState::Sent {
-            store::notices::settle_by_letter(&mut conn, letter.fleet, letter.id, NoticeState::Told, now)
-                .await?;
-        }
-    }
-    tx.commit().await?;
-    Ok(ours)
-}
-
-fn settled(letter: &ClaimedLetter, delivery: Delivery, now: DateTime<Utc>) -> Settled {
-    let (state, reply, next_attempt_at) = match delivery {
-        Delivery::Sent { reply } => (LetterState::Sent, reply, None),
-        Delivery::Retry { reply, at } => (LetterState::Retry, reply, Some(at)),
-        Delivery::Uncertain { reply } if letter.was_uncertain => (LetterState::Parked, reply, None),
-        Delivery::Uncertain { reply } => (LetterState::Uncertain, reply, Some(now + UNCERTAIN_AGAIN)),
-        Delivery::Undeliverable { reply } => (LetterState::Undeliverable, reply, None),
-        Delivery::Parked { reply } => (LetterState::Parked, reply, None),
-    };
-    let sent_at = (state == LetterState::Sent).then_some(now);
-    Settled { state, reply: Some(reply), next_attempt_at, sent_at }
 }

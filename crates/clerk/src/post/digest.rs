@@ -2,9 +2,10 @@
 
 use super::gathering::{Subject, VehicleCard, card_of, reason};
 use crate::error::ActError;
+use crate::unreachable::{self, Unreachable};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{DueItem, ItemKind, Mark, Stage, WindowStage};
-use model::{DepotId, FleetId, Person, PersonId, VehicleId, derived_id};
+use model::{DepotId, FleetId, Person, PersonId, Role, VehicleId, derived_id};
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use store::Conn;
@@ -48,6 +49,8 @@ pub struct Digest {
     pub listed: Vec<Listed>,
     /// How the vehicles stand.
     pub tally: Tally,
+    /// For a manager: people whom no letter reaches.
+    pub unreachable: Vec<Unreachable>,
     names: Vec<String>,
 }
 
@@ -67,7 +70,13 @@ impl Digest {
         let names = found.names(now);
         let held = store::derived::held(conn, fleet, None, MOST).await?.len();
         let tally = found.tally(held, now);
-        Ok(Self { rows, listed: found.listed(conn, fleet).await?, tally, names })
+        let unreachable = found.unreachable.clone();
+        Ok(Self { rows, listed: found.listed(conn, fleet).await?, tally, unreachable, names })
+    }
+
+    /// Whether there is nothing in it.
+    pub(super) fn is_empty(&self) -> bool {
+        self.listed.is_empty() && self.unreachable.is_empty()
     }
 
     /// The day it is for, if one has come due; of several that waited, the last.
@@ -125,6 +134,7 @@ struct Found {
     items: Vec<DueItemRow>,
     windows: Vec<WindowRow>,
     off_road: BTreeSet<VehicleId>,
+    unreachable: Vec<Unreachable>,
 }
 
 impl Found {
@@ -137,7 +147,12 @@ impl Found {
         let all = [None];
         let own: Vec<Option<DepotId>> = person.depots.iter().copied().map(Some).collect();
         let depots = if own.is_empty() { all.as_slice() } else { own.as_slice() };
-        let mut found = Self { items: Vec::new(), windows: Vec::new(), off_road: BTreeSet::new() };
+        let unreachable = match person.role {
+            Role::Manager => unreachable::all(conn, fleet).await?,
+            Role::Technician | Role::Driver | Role::Viewer => Vec::new(),
+        };
+        let mut found =
+            Self { items: Vec::new(), windows: Vec::new(), off_road: BTreeSet::new(), unreachable };
         for depot in depots.iter().copied() {
             for stage in [Stage::Overdue, Stage::Due, Stage::Approaching] {
                 let filter = ItemFilter { stage: Some(stage.word()), depot, ..ItemFilter::default() };
@@ -196,7 +211,8 @@ impl Found {
             format!("{} {} {} {stage}", row.vehicle, row.item.key.0, row.item.cycle.0)
         });
         let windows = self.windows.iter().map(|row| format!("{} {} ending", row.vehicle, row.window.key.0));
-        let mut names: Vec<String> = items.chain(windows).collect();
+        let unreachable = self.unreachable.iter().map(|one| format!("{} unreachable", one.person));
+        let mut names: Vec<String> = items.chain(windows).chain(unreachable).collect();
         names.sort_unstable();
         names
     }

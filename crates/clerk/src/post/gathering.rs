@@ -4,7 +4,7 @@ use super::calendar::Calendar;
 use super::digest::{self, Digest};
 use crate::Clerk;
 use crate::error::ActError;
-use crate::{audience, facts, retraction};
+use crate::{audience, facts, retraction, unreachable};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
@@ -155,7 +155,7 @@ pub async fn open_gathering(
     let waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
     let notices = still_true(conn, fleet, waiting, now).await?;
     let digest = Digest::of(conn, fleet, &addressee.person, now).await?;
-    if notices.is_empty() && digest.listed.is_empty() {
+    if notices.is_empty() && digest.is_empty() {
         store::letters::replace(conn, fleet, &replaced.ids()).await?;
         store::digests::settle_empty(conn, fleet, &digest.rows, now).await?;
         tx.commit().await?;
@@ -209,6 +209,7 @@ async fn taken_back(
     Ok(Replaced(unsent))
 }
 
+/// Nobody, where no letter reaches the person.
 async fn addressee(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -216,7 +217,13 @@ async fn addressee(
 ) -> Result<Option<Addressee>, ActError> {
     let Some(found) = store::fleets::find(conn, fleet).await? else { return Ok(None) };
     let person = store::people::find(conn, fleet, person).await?;
-    let Some(person) = person.filter(|person| person.email.is_some()) else { return Ok(None) };
+    let Some((person, email)) = person.and_then(|person| person.email.clone().map(|email| (person, email)))
+    else {
+        return Ok(None);
+    };
+    if unreachable::suppressed(conn, fleet, &email).await?.is_some() {
+        return Ok(None);
+    }
     let managers = store::people::managers(conn, fleet).await?;
     let to_ring = managers.iter().find(|m| m.id != person.id).or_else(|| managers.first());
     let to_ring = to_ring.map(|manager| manager.name.clone());

@@ -4,7 +4,8 @@ use crate::read::Read;
 use crate::samples::samples;
 use crate::world::*;
 use letters::{
-    Content, DayAhead, Language, LetterError, LetterFacts, Tally, Telling, WeekAhead, compose, vehicle_lines,
+    Content, DayAhead, Language, LetterError, LetterFacts, Tally, Telling, Unreachable, WeekAhead, compose,
+    vehicle_lines,
 };
 use model::horizon::{DueItem, FOLLOW_UP, ItemKind};
 
@@ -64,7 +65,8 @@ fn an_overview_is_never_empty_but_may_be_of_numbers_alone() {
     let week = |tally| {
         let unsubscribe = Some(format!("{BASE}links/x"));
         let monday = day("2027-03-01");
-        let week = WeekAhead { monday, tally, ring: None, lines: Vec::new(), unsubscribe };
+        let (unreachable, lines) = (Vec::new(), Vec::new());
+        let week = WeekAhead { monday, tally, unreachable, ring: None, lines, unsubscribe };
         compose(&letter_with(Content::WeekAhead(week), Language::British))
     };
     assert_eq!(week(Tally::default()), Err(LetterError::Empty));
@@ -76,6 +78,29 @@ fn an_overview_is_never_empty_but_may_be_of_numbers_alone() {
     assert_eq!(compose(&letter_with(Content::DayAhead(nowhere), Language::British)), Err(LetterError::Empty));
 }
 
+#[test]
+fn an_overview_names_a_few_whom_no_letter_reaches_and_counts_the_rest() {
+    let person = |number: usize| Unreachable {
+        name: format!("Person {number}\r\nBcc: eve@quill.example"),
+        since: day("2027-02-24"),
+        reply: "550 5.1.1 unknown".to_owned(),
+    };
+    let week = WeekAhead {
+        monday: day("2027-03-01"),
+        tally: Tally::default(),
+        unreachable: (1..=12).map(person).collect(),
+        ring: None,
+        lines: Vec::new(),
+        unsubscribe: None,
+    };
+    let letter = compose(&letter_with(Content::WeekAhead(week), Language::British)).expect("a letter");
+    let plain = Read::of(&letter.bytes).plain.replace('\n', " ");
+    assert!(plain.contains("No letter reaches Person 1"), "{plain}");
+    assert!(plain.contains("since 24 Feb 2027 the address takes no mail (550 5.1.1 unknown)"), "{plain}");
+    assert!(plain.contains("Person 10 ") && !plain.contains("Person 11"), "{plain}");
+    assert!(plain.contains("Nor do letters reach 2 more people."), "{plain}");
+}
+
 // RFC 8058, 3.1: the address is one of HTTPS. Without it the letter still says where to press.
 #[test]
 fn one_click_needs_an_encrypted_way() {
@@ -83,6 +108,7 @@ fn one_click_needs_an_encrypted_way() {
     let week = WeekAhead {
         monday: day("2027-03-01"),
         tally: Tally { held: 1, ..Tally::default() },
+        unreachable: Vec::new(),
         ring: None,
         lines: Vec::new(),
         unsubscribe: Some(format!("{base}/links/x")),

@@ -2,6 +2,7 @@
 
 mod calendars;
 mod kinds;
+mod lighter;
 mod links;
 mod lint;
 mod messages;

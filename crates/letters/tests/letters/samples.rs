@@ -7,7 +7,7 @@ use crate::world::{
 use letters::links::{LinkFacts, Purpose, address, sign};
 use letters::{
     CalendarChanges, Content, Dated, DayAhead, DayShown, DepotLines, InCalendar, Language, LetterFacts,
-    NoLonger, Reader, SignIn, Tally, Telling, VehicleCard, VehicleLine, WeekAhead, moved_lines,
+    NoLonger, Reader, SignIn, Tally, Telling, Unreachable, VehicleCard, VehicleLine, WeekAhead, moved_lines,
     vehicle_lines,
 };
 use model::Role;
@@ -185,6 +185,11 @@ fn week_ahead(language: Language) -> WeekAhead {
     WeekAhead {
         monday: day("2027-03-01"),
         tally: Tally { do_not_drive: 1, overdue: 2, off_road: 1, held: 3, readings_wanted: 1 },
+        unreachable: vec![Unreachable {
+            name: "Cyn Abbot".to_owned(),
+            since: day("2027-02-24"),
+            reply: "550 5.1.1 the address: no such mailbox here".to_owned(),
+        }],
         ring: Some("Bede Marlow".to_owned()),
         lines: lines(&[do_not_drive(), week()].concat(), language),
         unsubscribe: Some(link(Purpose::Unsubscribe)),

@@ -61,6 +61,7 @@ on_both_engines! {
             attempts: 0,
             next_attempt_at: Some(morning()),
             last_reply: None,
+            without_attachment: false,
             created_at: morning(),
             sent_at: None,
         };
@@ -90,7 +91,9 @@ on_both_engines! {
             person: MANAGER,
             kind: letter(70).kind,
             attempts: 0,
+            held: 0,
             was_uncertain: false,
+            without_attachment: false,
             message_id: letter(70).message_id,
             created_at: morning(),
             address: letter(70).address,
@@ -106,6 +109,58 @@ on_both_engines! {
         let sent = card(conn, 70).await;
         assert_eq!((sent.state, sent.attempts, sent.sent_at), (LetterState::Sent, 1, Some(morning())));
         assert_eq!((sent.last_reply.as_deref(), sent.next_attempt_at), (Some("250 taken"), None));
+    }
+
+    async fn an_attempt_that_is_not_to_count_is_kept_apart(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        letters::insert(conn, OURS, &letter(70)).await.expect("kept");
+        for attempt in 1..=2_i64 {
+            let token = 90 + u128::try_from(attempt).expect("a number");
+            let minute = u32::try_from(attempt).expect("a number");
+            let claimed = claim(conn, minute, token).await;
+            assert_eq!((claimed[0].attempts, claimed[0].held), (attempt - 1, attempt - 1));
+            let begun = letters::start_attempt(conn, OURS, letter(70).id, id(token), attempt, minutes(minute)).await;
+            assert!(begun.expect("an answer"));
+            let lost = letters::hold(conn, OURS, letter(70).id, id(1), "530 sign in", minutes(minute + 1)).await;
+            assert!(!lost.expect("an answer"), "another's claim");
+            let ended = letters::end_attempt(conn, OURS, letter(70).id, attempt, LetterState::Retry, None, minutes(minute));
+            ended.await.expect("ended");
+            let held = letters::hold(conn, OURS, letter(70).id, id(token), "530 sign in", minutes(minute + 1)).await;
+            assert!(held.expect("an answer"));
+        }
+        let kept = card(conn, 70).await;
+        assert_eq!((kept.state, kept.attempts, kept.next_attempt_at), (LetterState::Retry, 0, Some(minutes(3))));
+        assert_eq!(kept.last_reply.as_deref(), Some("530 sign in"));
+        assert_eq!(letters::unsent(conn, OURS, MANAGER).await.expect("an answer")[0].attempts, 0);
+    }
+
+    async fn a_letter_held_that_may_have_arrived_stays_uncertain(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        letters::insert(conn, OURS, &letter(70)).await.expect("kept");
+        claim(conn, 0, 90).await;
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(90), 1, minutes(1)).await.expect("an answer"));
+        let cut = letters::end_attempt(conn, OURS, letter(70).id, 1, LetterState::Uncertain, None, minutes(2));
+        cut.await.expect("ended");
+
+        assert!(letters::hold(conn, OURS, letter(70).id, id(90), "530", minutes(9)).await.expect("an answer"));
+
+        assert_eq!(card(conn, 70).await.state, LetterState::Uncertain);
+    }
+
+    async fn a_letter_is_made_lighter_by_who_has_claimed_it(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        letters::insert(conn, OURS, &letter(70)).await.expect("kept");
+        claim(conn, 0, 90).await;
+        assert!(!letters::lighten(conn, OURS, letter(70).id, id(91), b"less").await.expect("an answer"));
+        assert!(!letters::lighten(conn, THEIRS, letter(70).id, id(90), b"less").await.expect("an answer"));
+        assert_eq!(letters::body(conn, OURS, letter(70).id).await.expect("an answer"), Some(letter(70).bytes));
+        assert!(letters::lighten(conn, OURS, letter(70).id, id(90), b"less").await.expect("an answer"));
+        assert_eq!(letters::body(conn, OURS, letter(70).id).await.expect("an answer"), Some(b"less".to_vec()));
+        assert!(card(conn, 70).await.without_attachment);
+        assert!(claim(conn, 20, 92).await[0].without_attachment);
     }
 
     async fn what_has_not_gone_and_cannot_have_arrived_can_be_replaced(store: Store) {

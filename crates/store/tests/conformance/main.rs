@@ -21,6 +21,7 @@ mod pages;
 mod records;
 mod rules;
 mod set_asides;
+mod suppressions;
 mod telling;
 mod vehicles;
 mod world;

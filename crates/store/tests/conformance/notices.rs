@@ -141,6 +141,27 @@ on_both_engines! {
         assert_eq!(notices::next_time(conn).await.expect("an answer"), Some(at("2027-02-01T00:00:00Z")));
     }
 
+    async fn what_no_letter_could_carry_waits_again_but_not_before_its_time(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        let listed = |number| NewNotice { state: NoticeState::ListOnly, ..notice(number) };
+        let early = listed(1);
+        let late = NewNotice { not_before: at("2027-03-09T08:00:00Z"), ..listed(2) };
+        make(conn, &[early.clone(), late.clone(), notice(3)]).await;
+        let found = notices::listed_for(conn, OURS, MANAGER).await.expect("an answer");
+        assert_eq!(found, [waiting(&early), waiting(&late)]);
+        let ids = [1, 2, 3].map(|number| notice(number).id);
+        let then = at("2027-03-02T08:00:00Z");
+        let foreign = notices::tell_after_all(conn, THEIRS, &ids, then).await.expect("an answer");
+        let own = notices::tell_after_all(conn, OURS, &ids, then).await.expect("an answer");
+        assert_eq!((foreign, own), (0, 2), "one waited as it was");
+        let rows = notices::page(conn, OURS, None, 9).await.expect("a page");
+        let times: Vec<_> = rows.iter().map(|row| (row.state, row.not_before, row.settled_at)).collect();
+        let waits = |at| (NoticeState::Waiting, at, None);
+        assert_eq!(times, [waits(then), waits(late.not_before), waits(notice(3).not_before)]);
+        assert_eq!(notices::listed_for(conn, OURS, MANAGER).await.expect("an answer"), []);
+    }
+
     async fn a_state_is_set_for_the_named_notices_of_the_fleet_only(store: Store) {
         let mut tx = furnished(&store).await;
         let conn = &mut tx.conn();

@@ -47,6 +47,7 @@ fn told(card: LetterCard) -> Letter {
         attempts: card.attempts,
         next_attempt_at: card.next_attempt_at,
         last_reply: card.last_reply,
+        without_attachment: card.without_attachment,
         created_at: card.created_at,
         sent_at: card.sent_at,
     }

@@ -6,8 +6,11 @@ use crate::http::call::{Call, Outcome};
 use crate::http::conditional::Tag;
 use crate::http::operation::Operation;
 use clerk::organisation::{self, NewPerson as New, PersonChange as Change};
-use contract::{DayOfWeek, NewPerson, NewQuietHours, Person, PersonChange};
-use model::Scope;
+use clerk::unreachable;
+use contract::{
+    AddressRelease, DayOfWeek, NewPerson, NewQuietHours, Person, PersonChange, UnreachablePerson,
+};
+use model::{PersonId, Scope};
 
 pub fn operations() -> Vec<Operation> {
     vec![
@@ -36,6 +39,23 @@ pub fn operations() -> Vec<Operation> {
             )
             .versioned()
             .does(erase),
+        Operation::list::<UnreachablePerson>(Scope::Manage, "list_unreachable_people", "/unreachable-people")
+            .says(
+                "List unreachable people",
+                "People whose address takes no mail, as a relay said for good: no letter is tried until somebody \
+                 releases the address or changes it.",
+            )
+            .does(unreachable_people),
+        Operation::act::<AddressRelease, Person>(
+            Scope::Admin,
+            "release_address",
+            "/people/{person}:release-address",
+        )
+        .says(
+            "Release an address",
+            "Letters go to the person's address again; what could not be told meanwhile and is still true is told.",
+        )
+        .does(release_address),
     ]
 }
 
@@ -99,4 +119,26 @@ async fn erase(call: Call) -> Outcome {
     let mut deed = call.begin().await?;
     organisation::erase_person(&mut deed.act, id, version).await?;
     deed.ended().await
+}
+
+async fn unreachable_people(call: Call) -> Outcome {
+    let paging = call.paging::<PersonId>().await?;
+    let mut reading = call.reading().await?;
+    let all = unreachable::all(&mut reading.conn(), call.fleet()).await?;
+    let after = paging.after();
+    let behind = all.into_iter().filter(|one| after.is_none_or(|after| one.person > after));
+    let wanted = usize::try_from(paging.fetch()).unwrap_or(usize::MAX);
+    paging.answer(behind.take(wanted).collect(), |one| one.person, unreachable_person)
+}
+
+fn unreachable_person(one: unreachable::Unreachable) -> UnreachablePerson {
+    UnreachablePerson { person: one.person, since: one.since, reply: one.reply }
+}
+
+async fn release_address(call: Call) -> Outcome {
+    let id = call.id("person")?;
+    let AddressRelease { reason } = call.written()?;
+    let mut deed = call.begin().await?;
+    let person = unreachable::release_address(&mut deed.act, id, reason.0).await?;
+    deed.done(&Person::from(person)).await
 }

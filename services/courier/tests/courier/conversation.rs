@@ -1,5 +1,6 @@
 //! What becomes of a letter when the conversation goes well, goes wrong, or ends in the middle.
 
+use crate::classes::class;
 use crate::relay::{Act, Relay, Script};
 use courier::carrier::{Carriage, Carrier};
 use courier::outcome::Outcome;
@@ -36,17 +37,6 @@ pub async fn deliver(carrier: &mut Carrier, dot: &FinalDot) -> Outcome {
     carrier.deliver(letter_id(), "ada@fleet.example", LETTER, dot).await
 }
 
-fn word(outcome: &Outcome) -> &'static str {
-    match outcome {
-        Outcome::Sent { .. } => "sent",
-        Outcome::NotNow { .. } => "not now",
-        Outcome::Barred { .. } => "barred",
-        Outcome::AddressRefused { .. } => "address",
-        Outcome::LetterRefused { .. } => "letter",
-        Outcome::Unknown { .. } => "unknown",
-    }
-}
-
 #[tokio::test]
 async fn a_letter_arrives_with_its_exact_bytes_and_one_recipient() {
     let relay = Relay::start(vec![Script::default()]).await;
@@ -68,27 +58,27 @@ fn faults() -> Vec<(&'static str, Script, &'static str, bool)> {
     for act in [Act::Cut, Act::Hang] {
         cases.push(("greeting", Script { greeting: act, ..good() }, "barred", false));
         cases.push(("MAIL", Script { mail: act, ..good() }, "barred", false));
-        cases.push(("RCPT", Script { rcpt: act, ..good() }, "not now", false));
-        cases.push(("DATA", Script { data: act, ..good() }, "not now", false));
-        cases.push(("dot", Script { end: act, ..good() }, "unknown", true));
+        cases.push(("RCPT", Script { rcpt: act, ..good() }, "temporary", false));
+        cases.push(("DATA", Script { data: act, ..good() }, "temporary", false));
+        cases.push(("dot", Script { end: act, ..good() }, "uncertain", true));
     }
     let say = Act::Say;
     cases.extend([
         ("greeting", Script { greeting: say("554 no"), ..good() }, "barred", false),
         ("greeting", Script { greeting: say("it is a fine day"), ..good() }, "barred", false),
-        ("MAIL", Script { mail: say("530 5.7.0 sign in"), ..good() }, "barred", false),
+        ("MAIL", Script { mail: say("530 5.7.0 sign in"), ..good() }, "sender", false),
         ("MAIL", Script { mail: say("451 later"), ..good() }, "barred", false),
         ("RCPT", Script { rcpt: say("550 5.1.1 unknown"), ..good() }, "address", false),
-        ("RCPT", Script { rcpt: say("550 5.7.1 relaying denied"), ..good() }, "barred", false),
-        ("RCPT", Script { rcpt: say("450 4.7.1 greylisted"), ..good() }, "not now", false),
-        ("DATA", Script { data: say("451 later"), ..good() }, "not now", false),
-        ("DATA", Script { data: say("250 fine"), ..good() }, "not now", false),
-        ("dot", Script { end: say("450 later"), ..good() }, "not now", true),
-        ("dot", Script { end: say("554 5.6.0 malformed"), ..good() }, "letter", true),
-        ("dot", Script { end: say("552 5.3.4 too big"), ..good() }, "letter", true),
-        ("dot", Script { end: say("550 5.7.1 policy"), ..good() }, "barred", true),
-        ("dot", Script { end: say("what was that?"), ..good() }, "unknown", true),
-        ("dot", Script { end: say("251-never"), ..good() }, "unknown", true),
+        ("RCPT", Script { rcpt: say("550 5.7.1 relaying denied"), ..good() }, "sender", false),
+        ("RCPT", Script { rcpt: say("450 4.7.1 greylisted"), ..good() }, "temporary", false),
+        ("DATA", Script { data: say("451 later"), ..good() }, "temporary", false),
+        ("DATA", Script { data: say("250 fine"), ..good() }, "temporary", false),
+        ("dot", Script { end: say("450 later"), ..good() }, "temporary", true),
+        ("dot", Script { end: say("554 5.6.0 malformed"), ..good() }, "content", true),
+        ("dot", Script { end: say("552 5.3.4 too big"), ..good() }, "size", true),
+        ("dot", Script { end: say("550 5.7.1 policy"), ..good() }, "sender", true),
+        ("dot", Script { end: say("what was that?"), ..good() }, "uncertain", true),
+        ("dot", Script { end: say("251-never"), ..good() }, "uncertain", true),
     ]);
     cases
 }
@@ -103,7 +93,7 @@ async fn r17_a_fault_at_each_step_gets_its_class() {
         let relay = Relay::start(vec![script]).await;
         let dot = FinalDot::default();
         let outcome = deliver(&mut carrier(plain(&relay)), &dot).await;
-        assert_eq!((word(&outcome), dot.is_out()), (wanted, dot_out), "{acts}: {outcome:?}");
+        assert_eq!((class(&outcome), dot.is_out()), (wanted, dot_out), "{acts}: {outcome:?}");
         assert!(relay.arrived().len() <= 1, "{acts}");
     }
 }
@@ -116,7 +106,7 @@ async fn r17_a_connection_lost_within_the_letter_took_nothing() {
         let relay = Relay::start(vec![Script { body: Some(act), ..Script::default() }]).await;
         let dot = FinalDot::default();
         let outcome = carrier(plain(&relay)).deliver(letter_id(), "ada@fleet.example", &long, &dot).await;
-        assert_eq!((word(&outcome), dot.is_out()), ("not now", false), "{act:?}: {outcome:?}");
+        assert_eq!((class(&outcome), dot.is_out()), ("temporary", false), "{act:?}: {outcome:?}");
     }
 }
 
@@ -124,7 +114,7 @@ async fn r17_a_connection_lost_within_the_letter_took_nothing() {
 async fn r17_a_letter_without_an_answer_is_not_repeated_by_itself() {
     let relay = Relay::start(vec![Script { end: Act::Cut, ..Script::default() }, Script::default()]).await;
     let outcome = deliver(&mut carrier(plain(&relay)), &FinalDot::default()).await;
-    assert_eq!(word(&outcome), "unknown");
+    assert_eq!(class(&outcome), "uncertain");
     assert_eq!((relay.connections(), relay.arrived().len()), (1, 1));
 }
 
@@ -133,7 +123,7 @@ async fn letters_that_follow_use_the_open_connection() {
     let relay = Relay::start(vec![Script::default()]).await;
     let mut carrier = carrier(plain(&relay));
     for _ in 0..5 {
-        assert_eq!(word(&deliver(&mut carrier, &FinalDot::default()).await), "sent");
+        assert_eq!(class(&deliver(&mut carrier, &FinalDot::default()).await), "sent");
     }
     carrier.close().await;
     assert_eq!((relay.connections(), relay.arrived().len()), (1, 5));
@@ -146,7 +136,7 @@ async fn a_relay_that_closes_after_each_letter_is_called_again() {
         let relay = Relay::start(vec![Script { mail_again: act, ..Script::default() }]).await;
         let mut carrier = carrier(plain(&relay));
         for _ in 0..3 {
-            assert_eq!(word(&deliver(&mut carrier, &FinalDot::default()).await), "sent", "{act:?}");
+            assert_eq!(class(&deliver(&mut carrier, &FinalDot::default()).await), "sent", "{act:?}");
         }
         assert_eq!((relay.connections(), relay.arrived().len()), (3, 3), "{act:?}");
     }
@@ -157,8 +147,8 @@ async fn after_a_refusal_the_next_letter_is_not_held_back() {
     let refusing = Script { rcpt: Act::Say("550 5.1.1 unknown"), ..Script::default() };
     let relay = Relay::start(vec![refusing, Script::default()]).await;
     let mut carrier = carrier(plain(&relay));
-    assert_eq!(word(&deliver(&mut carrier, &FinalDot::default()).await), "address");
-    assert_eq!(word(&deliver(&mut carrier, &FinalDot::default()).await), "sent");
+    assert_eq!(class(&deliver(&mut carrier, &FinalDot::default()).await), "address");
+    assert_eq!(class(&deliver(&mut carrier, &FinalDot::default()).await), "sent");
 }
 
 #[tokio::test]
@@ -169,7 +159,7 @@ async fn a_relay_that_is_away_bars_the_way() {
     for settings in [nobody, nowhere] {
         let mut carrier = carrier(settings);
         assert!(matches!(carrier.ready().await, Err(Outcome::Barred { .. })));
-        assert_eq!(word(&deliver(&mut carrier, &FinalDot::default()).await), "barred");
+        assert_eq!(class(&deliver(&mut carrier, &FinalDot::default()).await), "barred");
     }
 }
 
@@ -179,7 +169,7 @@ async fn what_cannot_be_an_address_never_reaches_the_relay() {
     let mut carrier = carrier(plain(&relay));
     for address in ["", "ada", "ada@fleet.example>\r\nRCPT TO:<eve@fleet.example", "<ada@fleet.example>"] {
         let outcome = carrier.deliver(letter_id(), address, LETTER, &FinalDot::default()).await;
-        assert_eq!(word(&outcome), "address", "{address:?}");
+        assert_eq!(class(&outcome), "address", "{address:?}");
     }
     assert_eq!(relay.connections(), 0);
 }

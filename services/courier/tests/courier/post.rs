@@ -29,21 +29,21 @@ pub async fn letters(world: &World) -> Vec<LetterCard> {
     store::letters::page(&mut tx.conn(), world.fleet, None, 100).await.expect("a page")
 }
 
-async fn notice_states(world: &World) -> Vec<NoticeState> {
+pub async fn notice_states(world: &World) -> Vec<NoticeState> {
     let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
     let page = store::notices::page(&mut tx.conn(), world.fleet, None, 100).await.expect("a page");
     page.iter().map(|row| row.state).collect()
 }
 
-async fn tick(courier: &Courier) -> Ticked {
+pub async fn tick(courier: &Courier) -> Ticked {
     courier.tick().await.expect("a tick")
 }
 
-fn text(arrived: &Arrived) -> String {
+pub fn text(arrived: &Arrived) -> String {
     String::from_utf8(arrived.bytes.clone()).expect("ASCII")
 }
 
-fn refusing(rcpt: &'static str) -> Script {
+pub fn refusing(rcpt: &'static str) -> Script {
     Script { rcpt: Act::Say(rcpt), ..Script::default() }
 }
 
@@ -185,12 +185,14 @@ testkit::on_both_engines! {
         assert_eq!(letters(&world).await[0].last_reply.as_deref(), Some("550 5.1.1 unknown"));
     }
 
-    async fn r18_a_letter_refused_for_its_content_waits_for_a_person(store: Store) {
+    async fn r18_a_letter_refused_for_its_content_is_given_up_alone(store: Store) {
         let world = overdue(store).await;
         let relay = Relay::start(vec![Script { end: Act::Say("554 5.6.0 malformed"), ..Script::default() }]).await;
 
-        assert_eq!(tick(&courier(&world, &relay)).await.parked, 1);
-        assert_eq!(letters(&world).await[0].state, LetterState::Parked);
+        assert_eq!(tick(&courier(&world, &relay)).await.undeliverable, 1);
+        assert_eq!(letters(&world).await[0].state, LetterState::Undeliverable);
+        let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
+        assert_eq!(store::suppressions::all(&mut tx.conn(), world.fleet).await.expect("an answer"), vec![]);
     }
 
     async fn r21_while_the_way_is_barred_no_attempt_is_wasted(store: Store) {
@@ -270,7 +272,7 @@ testkit::on_both_engines! {
     }
 }
 
-async fn clerk_vans(world: &World) -> Vec<model::VehicleId> {
+pub async fn clerk_vans(world: &World) -> Vec<model::VehicleId> {
     let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
     let page = store::notices::page(&mut tx.conn(), world.fleet, None, 100).await.expect("a page");
     page.iter().map(|row| row.notice.vehicle).collect()

@@ -103,10 +103,10 @@ async fn r51_an_authority_is_believed_only_if_the_settings_name_it() {
 }
 
 #[tokio::test]
-async fn r18_a_wrong_password_bars_the_way_and_is_not_repeated_in_the_reply() {
+async fn r18_a_wrong_password_is_ours_to_mend_and_is_not_repeated_in_the_reply() {
     let script = Script { auth: Act::Say("535 5.7.8 wrong"), ..offering("relay") };
     let (outcome, heard) = attempt(script, |s| s).await;
-    assert_eq!(outcome, Outcome::Barred { reply: "535 5.7.8 wrong".to_owned() });
+    assert_eq!(outcome, Outcome::SenderRefused { reply: "535 5.7.8 wrong".to_owned() });
     assert!(!heard.iter().any(|command| command.contains("MAIL")), "{heard:?}");
 }
 

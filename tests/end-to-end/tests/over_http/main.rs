@@ -18,6 +18,7 @@ mod part_warranties;
 mod replies;
 mod scopes;
 mod secrets;
+mod unreachable;
 mod used_fleet;
 mod walls;
 mod written;

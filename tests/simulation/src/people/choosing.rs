@@ -39,6 +39,7 @@ const WEIGHTS: &[(&str, u64)] = &[
     ("hire", 2),
     ("change person", 2),
     ("erase person", 1),
+    ("release address", 4),
     ("move zone", 1),
     ("close finding", 5),
     ("answer baseline", 3),
@@ -61,6 +62,7 @@ pub fn deed(dice: &Dice, fleet: &mut Fleet, now: DateTime<Utc>) -> Option<Deed> 
     match wanted {
         "register" => Some(Deed::Register(Box::new(new_van(dice, fleet, now)))),
         "hire" | "change person" | "erase person" => of_people(dice, fleet, wanted),
+        "release address" => fleet.unreachable.pop().map(|person| Deed::ReleaseAddress { person }),
         "move zone" => {
             let (depot, version) = fleet.depot;
             Some(Deed::MoveZone { depot, version, zone: *dice.pick(&ZONES) })
@@ -110,6 +112,22 @@ pub async fn look_around(world: &mut World) -> Result<(), Broken> {
             let own = told.iter().filter(|(_, vehicle)| *vehicle == van.id.0);
             van.notices = own.map(|(notice, _)| NoticeId(*notice)).collect();
         }
+    }
+    Ok(())
+}
+
+/// And now and then whom no letter reaches.
+///
+/// # Errors
+/// Storage errors.
+pub async fn look_for_unreachable(world: &mut World) -> Result<(), Broken> {
+    if !world.dice.percent(30) {
+        return Ok(());
+    }
+    for place in 0..world.fleets.len() {
+        let mut tx = world.store().reader(Reach::All).await?;
+        let unreachable = clerk::unreachable::all(&mut tx.conn(), world.fleets[place].id).await?;
+        world.fleets[place].unreachable = unreachable.into_iter().map(|one| one.person).collect();
     }
     Ok(())
 }
