@@ -57,6 +57,7 @@ async fn chief_of_another_depot(world: &World) -> PersonId {
         quiet_hours: None,
         letter_days: None,
         letter_time: None,
+        declined_letters: Vec::new(),
     };
     let chief = clerk::organisation::create_person(&mut act, new).await.expect("a person").id;
     commit(act).await;

@@ -53,7 +53,7 @@ pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
 };
 pub use lives::{LifeWithheld, NoDistance, NoLifeLaw};
-pub use notice::{LetterKind, LetterState, MarkOutcome, NoticeState};
+pub use notice::{LetterKind, LetterState, MarkOutcome, NoticeState, OptionalLetter};
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,
 };
