@@ -9,9 +9,10 @@ mod gathering;
 pub use delivery::{ClaimedLetter, Delivery, claim_letters, settle, start_sending};
 pub use digest::{Digest, Listed, Tally};
 pub use gathering::{
-    Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
+    Addressee, GatheredNotice, Gathering, SealedLetter, Subject, Unanswered, VehicleCard, open_gathering,
     waiting_addressees,
 };
+pub(crate) use gathering::{card_of, reason};
 
 use crate::Clerk;
 use crate::error::ActError;

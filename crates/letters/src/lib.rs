@@ -27,5 +27,7 @@ pub use address::{list_id, message_id, sender_address, sender_domain};
 pub use calendar::{CalendarDay, Method, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
 pub use content::{Content, Dated, DayAhead, DepotLines, Listing, NoLonger, SignIn, Tally, WeekAhead};
-pub use language::Language;
-pub use line::{ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, vehicle_lines};
+pub use language::{Argument, Language, Words};
+pub use line::{
+    ItemLine, Reader, Telling, Told, Unanswered, Urgency, VehicleCard, VehicleLine, vehicle_lines,
+};

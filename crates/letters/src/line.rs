@@ -67,10 +67,23 @@ pub struct Telling {
     pub told: Told,
     /// What was measured or found, for a condition.
     pub reason: Option<String>,
+    /// That others were told before and have not answered.
+    pub unanswered: Option<Unanswered>,
     /// What the reader may do by a link.
     pub links: ItemLinks,
     /// The revision of its day in calendars; none keeps the day out of them.
     pub calendar_sequence: Option<u32>,
+}
+
+/// That others were told before the reader is, and that nobody has answered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unanswered {
+    /// When it was decided to tell them.
+    pub since: DateTime<Utc>,
+    /// Whom the first letter reached, by name, but for the reader.
+    pub told: Vec<String>,
+    /// Whether the reader is one of those whom it reached.
+    pub with_reader: bool,
 }
 
 /// What a notice is about.
@@ -175,9 +188,16 @@ fn vehicle_line(tellings: &[&Telling], reader: Reader) -> Option<VehicleLine> {
     })
 }
 
+impl Telling {
+    /// What it is about.
+    pub fn about(&self) -> About {
+        let (item, cycle) = self.told.name();
+        About { vehicle: self.vehicle.id, item: item.clone(), cycle: cycle.clone() }
+    }
+}
+
 fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
-    let (item, cycle) = telling.told.name();
-    let about = About { vehicle: telling.vehicle.id, item: item.clone(), cycle: cycle.clone() };
+    let (about, (item, _)) = (telling.about(), telling.told.name());
     let shown = words::Shown { reader, zone: telling.vehicle.zone, unit: telling.vehicle.odometer_unit };
     let (mut line, day) = match &telling.told {
         Told::Item(item) => (words::item(item, telling, about, &shown), words::day_of_item(item, &shown)),
@@ -189,7 +209,9 @@ fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
         let reason = if is_typed { reason.into() } else { reader.language.adapted(reason) };
         one_line(&reason, words::SENTENCE)
     });
-    line.because.splice(0..0, reason.filter(|reason| !reason.is_empty()));
+    let reason = reason.filter(|reason| !reason.is_empty());
+    let unanswered = telling.unanswered.as_ref().map(|one| words::unanswered(one, &shown));
+    line.because.splice(0..0, unanswered.into_iter().chain(reason));
     line.links = telling.links.clone();
     if matches!(line.urgency, Urgency::DoNotDrive | Urgency::Today) {
         line.links.postpone = None;

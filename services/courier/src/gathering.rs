@@ -3,13 +3,13 @@
 use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
-use clerk::post::{self, GatheredNotice, Gathering, SealedLetter, Subject};
-use letters::links::ItemLinks;
+use clerk::post::{self, Addressee, GatheredNotice, Gathering, SealedLetter, Subject};
+use letters::links::{ItemLinks, Linking};
 use letters::{
-    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told,
+    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told, Unanswered,
     VehicleCard, VehicleLine, WeekAhead,
 };
-use model::{FleetId, PersonId};
+use model::{FleetId, OptionalLetter, PersonId, Role};
 use std::collections::HashMap;
 
 /// People looked at in one tick.
@@ -84,14 +84,20 @@ impl Courier {
     fn write(&self, gathering: &Gathering) -> Result<SealedLetter, LetterError> {
         let (addressee, now) = (&gathering.addressee, gathering.at());
         let person = &addressee.person;
+        let linking = self.linking(gathering);
         let listed =
             gathering.digest.listed.iter().map(|one| told(&one.vehicle, &one.subject, one.reason.as_ref()));
-        let tellings: Vec<Telling> = gathering.notices.iter().map(telling).chain(listed).collect();
+        let mut tellings: Vec<Telling> = gathering.notices.iter().map(telling).chain(listed).collect();
+        if let Some(linking) = &linking {
+            for telling in &mut tellings {
+                link(telling, linking, person.role);
+            }
+        }
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
         let language = Language::of(&person.language);
         let lines = letters::vehicle_lines(&tellings, Reader { role: person.role, now, language });
-        let content = content(gathering, lines);
+        let content = content(gathering, lines, linking.as_ref());
         let facts = LetterFacts {
             from: self.settings.from.clone(),
             to_name: person.name.clone(),
@@ -108,10 +114,26 @@ impl Courier {
         let Composed { subject, bytes } = letters::compose(&facts)?;
         Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes })
     }
+
+    /// What makes the letter's links, where the settings say where they lead and what signs them.
+    fn linking(&self, gathering: &Gathering) -> Option<Linking<'_>> {
+        let (base_url, key) = (self.settings.base_url.as_deref()?, self.settings.link_key.as_ref()?);
+        let Addressee { fleet, person, .. } = &gathering.addressee;
+        Some(Linking { fleet: *fleet, person: person.id, now: gathering.at(), base_url, key })
+    }
+}
+
+/// Puts in the links to what somebody of that duty may do.
+fn link(telling: &mut Telling, linking: &Linking<'_>, role: Role) {
+    let links = linking.item(&telling.about());
+    telling.links = ItemLinks {
+        seen: links.seen.filter(|_| role.may_acknowledge()),
+        postpone: links.postpone.filter(|_| role.may_postpone()),
+    };
 }
 
 /// Which letter it is: what cannot wait makes it one that goes at once, whatever else it says.
-fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
+fn content(gathering: &Gathering, lines: Vec<VehicleLine>, linking: Option<&Linking<'_>>) -> Content {
     let ring = gathering.addressee.to_ring.clone();
     let listing = |ring, lines| Listing { ring, lines, no_longer: Vec::new() };
     if gathering.notices.iter().any(|notice| notice.urgent) {
@@ -120,12 +142,18 @@ fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
     let Some(monday) = gathering.digest.day() else { return Content::Notices(listing(ring, lines)) };
     let post::Tally { do_not_drive, overdue, off_road, held, readings_wanted } = gathering.digest.tally;
     let tally = Tally { do_not_drive, overdue, off_road, held, readings_wanted };
-    Content::WeekAhead(WeekAhead { monday, tally, ring, lines, unsubscribe: None })
+    let unsubscribe = linking.and_then(|linking| linking.unsubscribe(OptionalLetter::WeekAhead));
+    Content::WeekAhead(WeekAhead { monday, tally, ring, lines, unsubscribe })
 }
 
 fn telling(notice: &GatheredNotice) -> Telling {
     let mark = notice.mark.clone();
-    Telling { urgent: notice.urgent, mark, ..told(&notice.vehicle, &notice.subject, notice.reason.as_ref()) }
+    let unanswered = notice.unanswered.as_ref().map(|one| {
+        let post::Unanswered { since, told, with_addressee } = one.clone();
+        Unanswered { since, told, with_reader: with_addressee }
+    });
+    let told = told(&notice.vehicle, &notice.subject, notice.reason.as_ref());
+    Telling { urgent: notice.urgent, mark, unanswered, ..told }
 }
 
 fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) -> Telling {
@@ -145,7 +173,8 @@ fn told(card: &post::VehicleCard, subject: &Subject, reason: Option<&String>) ->
             Subject::Window(window) => Told::Window(window.clone()),
         },
         reason: reason.cloned(),
-        // The pages behind the links, and the count of a day's revisions, are still to come.
+        unanswered: None,
+        // The count of a day's revisions is still to come.
         links: ItemLinks::default(),
         calendar_sequence: None,
     }
