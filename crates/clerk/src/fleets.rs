@@ -86,13 +86,13 @@ fn faults_of_rungs(rungs: &[Rung]) -> Vec<Fault> {
     faults
 }
 
-pub(crate) async fn installation_secret(clerk: &Clerk) -> Result<[u8; 32], ActError> {
-    const NAME: &str = "seal";
+/// The installation's secret of this name, made on first use.
+pub(crate) async fn secret(clerk: &Clerk, name: &str) -> Result<[u8; 32], ActError> {
     let mut fresh = [0; 32];
     clerk.chance().fill(&mut fresh);
     let mut tx = clerk.store().writer(Reach::All).await?;
-    store::installation::insert_secret(&mut tx.conn(), NAME, &fresh).await?;
-    let kept = store::installation::secret(&mut tx.conn(), NAME).await?;
+    store::installation::insert_secret(&mut tx.conn(), name, &fresh).await?;
+    let kept = store::installation::secret(&mut tx.conn(), name).await?;
     tx.commit().await?;
     let kept = kept.and_then(|bytes| <[u8; 32]>::try_from(bytes).ok());
     Ok(kept.unwrap_or(fresh))

@@ -24,6 +24,7 @@ pub mod indicators;
 pub mod inspections;
 pub mod jobs;
 pub mod keys;
+pub mod linked;
 pub mod lives;
 pub mod mending;
 pub mod meters;
@@ -160,11 +161,20 @@ impl Clerk {
         Act::begin(self, fleet, actor, kind, request_id).await
     }
 
-    /// The installation's secret, made on first use: it seals cursors and signs links.
+    /// The secret that links are signed with where the settings name none, made on first use and kept in the store, so
+    /// that every replica has the same.
+    ///
+    /// # Errors
+    /// Storage errors.
+    pub async fn link_secret(&self) -> Result<[u8; 32], ActError> {
+        fleets::secret(self, "links").await
+    }
+
+    /// The installation's secret, made on first use: it seals cursors.
     ///
     /// # Errors
     /// Storage errors.
     pub async fn installation_secret(&self) -> Result<[u8; 32], ActError> {
-        self.secret.get_or_try_init(|| fleets::installation_secret(self)).await.copied()
+        self.secret.get_or_try_init(|| fleets::secret(self, "seal")).await.copied()
     }
 }

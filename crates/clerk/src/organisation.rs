@@ -5,8 +5,8 @@ use crate::{Act, unreachable};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
 use model::{
-    Depot, DepotId, Jurisdiction, LETTER_TIME, Person, PersonId, Role, Weekdays, Workshop, WorkshopId,
-    WorkshopKind,
+    Depot, DepotId, Jurisdiction, LETTER_TIME, OptionalLetter, Person, PersonId, Role, Weekdays, Workshop,
+    WorkshopId, WorkshopKind,
 };
 use quantity::{Entered, Temperature, Unit};
 
@@ -125,6 +125,8 @@ pub struct NewPerson {
     pub letter_days: Option<Weekdays>,
     /// At which hour, local time; at seven if none is said.
     pub letter_time: Option<NaiveTime>,
+    /// Optional letters the person does without.
+    pub declined_letters: Vec<OptionalLetter>,
 }
 
 /// What to change about a person.
@@ -148,6 +150,8 @@ pub struct PersonChange {
     pub letter_days: Option<Weekdays>,
     /// At which hour, local time.
     pub letter_time: Option<NaiveTime>,
+    /// Optional letters the person does without.
+    pub declined_letters: Option<Vec<OptionalLetter>>,
 }
 
 /// Enters a person.
@@ -166,6 +170,7 @@ pub async fn create_person(act: &mut Act, new: NewPerson) -> Result<Person, ActE
         quiet_hours: new.quiet_hours,
         letter_days: new.letter_days.unwrap_or(Weekdays::MONDAY_TO_FRIDAY),
         letter_time: new.letter_time.unwrap_or(LETTER_TIME),
+        declined_letters: in_order(&new.declined_letters),
         version: 1,
     };
     check_person(act, &person).await?;
@@ -200,6 +205,7 @@ pub async fn change_person(
         quiet_hours: change.quiet_hours.unwrap_or(before.quiet_hours),
         letter_days: change.letter_days.unwrap_or(before.letter_days),
         letter_time: change.letter_time.unwrap_or(before.letter_time),
+        declined_letters: in_order(change.declined_letters.as_ref().unwrap_or(&before.declined_letters)),
         version: expected + 1,
     };
     check_person(act, &after).await?;
@@ -230,6 +236,11 @@ pub async fn erase_person(act: &mut Act, id: PersonId, expected: i64) -> Result<
     }
     act.note::<()>("person", id, "erase", None, None);
     Ok(())
+}
+
+/// Each kind once, in one order.
+fn in_order(letters: &[OptionalLetter]) -> Vec<OptionalLetter> {
+    OptionalLetter::ALL.iter().copied().filter(|letter| letters.contains(letter)).collect()
 }
 
 /// A person without what must be erasable: the record of changes keeps duties, never names or addresses.

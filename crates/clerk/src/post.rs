@@ -12,10 +12,11 @@ pub use calendar::{Calendar, KnownDay};
 pub use delivery::{ClaimedLetter, claim_letters};
 pub use digest::{Digest, Listed, Tally};
 pub use gathering::{
-    Addressee, GatheredNotice, Gathering, SealedLetter, Subject, VehicleCard, open_gathering,
+    Addressee, GatheredNotice, Gathering, SealedLetter, Subject, Unanswered, VehicleCard, open_gathering,
     waiting_addressees,
 };
-pub use settling::{Delivery, settle, start_sending};
+pub(crate) use gathering::{card_of, reason};
+pub use settling::{Delivery, let_go, settle, start_sending};
 
 pub use store::calendar_days::{DayKey, Revision};
 

@@ -2,14 +2,25 @@
 
 use crate::error::{ActError, Fault, none_of};
 use crate::{Act, audience};
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{Cycle, ItemKey};
-use model::{Acknowledgement, NoticeId, Postponement, add_days, local_day};
+use model::{Acknowledgement, FleetId, NoticeId, Postponement, VehicleId, add_days, local_day};
+use store::Conn;
 use store::derived::SubjectKind;
-use store::notices::NoticeRow;
 
 /// A reminder can be put off for so many days at most (house setting, no source).
-const LONGEST_DAYS: i64 = 366;
+pub const LONGEST_DAYS: i64 = 366;
+
+/// What a reply is about: one cycle of an item or window of a vehicle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Topic {
+    /// The vehicle.
+    pub vehicle: VehicleId,
+    /// The item or window.
+    pub item: ItemKey,
+    /// Its cycle.
+    pub cycle: Cycle,
+}
 
 /// Records that the person who acts has seen what a notice tells. Whoever would be told next because nobody had is not
 /// told: what waits for them is withdrawn in this very act.
@@ -21,17 +32,23 @@ pub async fn acknowledge(
     id: NoticeId,
     note: Option<String>,
 ) -> Result<Acknowledgement, ActError> {
-    let (notice, _) = standing(act, id).await?;
-    let said = Acknowledgement {
-        item: ItemKey(notice.notice.key.item_key),
-        cycle: Cycle(notice.notice.key.cycle),
-        by: act.actor().person,
-        note,
-        recorded_at: act.at(),
-    };
-    let (fleet, vehicle, stamp, fact) = (act.fleet(), notice.notice.vehicle, act.stamp(), act.new_id());
-    store::replies::acknowledge(&mut act.conn(), fleet, vehicle, fact, &said, &stamp).await?;
+    let topic = topic_of(act, id).await?;
+    standing(act, &topic).await?;
+    let said = say_seen(act, topic, note).await?;
     act.note("notice", id, "acknowledge", None, Some(&said));
+    Ok(said)
+}
+
+/// Keeps that the person who acts has seen what still stands, and takes back what waits for others for want of this.
+pub(crate) async fn say_seen(
+    act: &mut Act,
+    topic: Topic,
+    note: Option<String>,
+) -> Result<Acknowledgement, ActError> {
+    let Topic { vehicle, item, cycle } = topic;
+    let said = Acknowledgement { item, cycle, by: act.actor().person, note, recorded_at: act.at() };
+    let (fleet, stamp, fact) = (act.fleet(), act.stamp(), act.new_id());
+    store::replies::acknowledge(&mut act.conn(), fleet, vehicle, fact, &said, &stamp).await?;
     let waiting = store::notices::uncarried(&mut act.conn(), fleet, vehicle).await?;
     let is_next = |key: &store::notices::NoticeKey| {
         audience::is_for_want_of_an_answer(&key.mark)
@@ -54,27 +71,44 @@ pub async fn postpone(
     until: NaiveDate,
     reason: String,
 ) -> Result<Postponement, ActError> {
-    let (notice, subject) = standing(act, id).await?;
-    let (fleet, at, key) = (act.fleet(), act.at(), notice.notice.key);
-    let forbids = match &subject {
-        SubjectKind::Item(item) => item.do_not_drive_from.is_some_and(|from| from <= at),
-        SubjectKind::Window(_) => false,
-    };
-    if forbids {
+    let topic = topic_of(act, id).await?;
+    let subject = standing(act, &topic).await?;
+    let said = say_later(act, topic, &subject, until, reason).await?;
+    act.note("notice", id, "postpone", None, Some(&said));
+    Ok(said)
+}
+
+/// Keeps that the person who acts wants to be reminded later of what still stands.
+pub(crate) async fn say_later(
+    act: &mut Act,
+    topic: Topic,
+    subject: &SubjectKind,
+    until: NaiveDate,
+    reason: String,
+) -> Result<Postponement, ActError> {
+    let (fleet, at) = (act.fleet(), act.at());
+    if forbids_driving(subject, at) {
         return Err(ActError::Conflict {
             code: "do-not-drive",
             detail: "the vehicle must not be driven for this reason: that cannot wait".to_owned(),
         });
     }
-    let vehicle = store::vehicles::find(&mut act.conn(), fleet, notice.notice.vehicle).await?;
-    let vehicle = vehicle.ok_or(ActError::NotFound { kind: "vehicle" })?;
-    none_of(faults_of(until, local_day(at, vehicle.zone)))?;
-    let (item, cycle) = (ItemKey(key.item_key), Cycle(key.cycle));
+    let Topic { vehicle, item, cycle } = topic;
+    let found = store::vehicles::find(&mut act.conn(), fleet, vehicle).await?;
+    let zone = found.ok_or(ActError::NotFound { kind: "vehicle" })?.zone;
+    none_of(faults_of(until, local_day(at, zone)))?;
     let said = Postponement { item, cycle, until, reason, by: act.actor().person, recorded_at: at };
     let (stamp, fact) = (act.stamp(), act.new_id());
-    store::replies::postpone(&mut act.conn(), fleet, vehicle.id, fact, &said, &stamp).await?;
-    act.note("notice", id, "postpone", None, Some(&said));
+    store::replies::postpone(&mut act.conn(), fleet, vehicle, fact, &said, &stamp).await?;
     Ok(said)
+}
+
+/// Whether the vehicle must not be driven because of it at `at`.
+pub(crate) fn forbids_driving(subject: &SubjectKind, at: DateTime<Utc>) -> bool {
+    match subject {
+        SubjectKind::Item(item) => item.do_not_drive_from.is_some_and(|from| from <= at),
+        SubjectKind::Window(_) => false,
+    }
 }
 
 fn faults_of(until: NaiveDate, today: NaiveDate) -> Vec<Fault> {
@@ -86,22 +120,35 @@ fn faults_of(until: NaiveDate, today: NaiveDate) -> Vec<Fault> {
     vec![Fault::new("/until", "range", detail)]
 }
 
-/// The notice and what it is about as that stands now, its vehicle locked.
-async fn standing(act: &mut Act, id: NoticeId) -> Result<(NoticeRow, SubjectKind), ActError> {
+/// What a notice is about.
+async fn topic_of(act: &mut Act, id: NoticeId) -> Result<Topic, ActError> {
     let fleet = act.fleet();
     let found = store::notices::find(&mut act.conn(), fleet, id).await?;
-    let notice = found.ok_or(ActError::NotFound { kind: "notice" })?;
-    let (vehicle, key) = (notice.notice.vehicle, notice.notice.key.clone());
-    act.lock(&[vehicle]).await?;
-    let subject = store::derived::subject(&mut act.conn(), fleet, vehicle, &key.item_key).await?;
-    let cycle_of = |kind: &SubjectKind| match kind {
-        SubjectKind::Item(item) => item.cycle.0.clone(),
-        SubjectKind::Window(window) => window.cycle.0.clone(),
-    };
-    let same = subject.map(|subject| subject.kind).filter(|kind| cycle_of(kind) == key.cycle);
+    let notice = found.ok_or(ActError::NotFound { kind: "notice" })?.notice;
+    Ok(Topic { vehicle: notice.vehicle, item: ItemKey(notice.key.item_key), cycle: Cycle(notice.key.cycle) })
+}
+
+/// What a topic is about as that stands now, its vehicle locked.
+pub(crate) async fn standing(act: &mut Act, topic: &Topic) -> Result<SubjectKind, ActError> {
+    let fleet = act.fleet();
+    act.lock(&[topic.vehicle]).await?;
     let over = || ActError::Conflict {
         code: "over",
         detail: "what this reminder was about is done or gone; nothing is left to answer".to_owned(),
     };
-    same.map(|kind| (notice, kind)).ok_or_else(over)
+    subject_of(&mut act.conn(), fleet, topic).await?.ok_or_else(over)
+}
+
+/// What a topic is about as that stands now; none once its cycle is over.
+pub(crate) async fn subject_of(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    topic: &Topic,
+) -> Result<Option<SubjectKind>, ActError> {
+    let subject = store::derived::subject(conn, fleet, topic.vehicle, &topic.item.0).await?;
+    let cycle_of = |kind: &SubjectKind| match kind {
+        SubjectKind::Item(item) => item.cycle.clone(),
+        SubjectKind::Window(window) => window.cycle.clone(),
+    };
+    Ok(subject.map(|subject| subject.kind).filter(|kind| cycle_of(kind) == topic.cycle))
 }

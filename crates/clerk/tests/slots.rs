@@ -58,6 +58,7 @@ async fn chief_of_another_depot(world: &World) -> PersonId {
         quiet_hours: None,
         letter_days: None,
         letter_time: None,
+        declined_letters: Vec::new(),
     };
     let chief = clerk::organisation::create_person(&mut act, new).await.expect("a person").id;
     commit(act).await;
@@ -316,6 +317,7 @@ testkit::on_both_engines! {
         assert_eq!(made.iter().map(|(person, ..)| *person).collect::<Vec<_>>(), [world.manager]);
         assert!(made[0].2 >= 2, "the oil of both vans is listed: {made:?}");
         assert_eq!(send(&world).await, 1);
+        clerk::jobs::run_due(&world.clerk).await.expect("what is cleared out every night");
         assert_eq!(clerk::jobs::run_due(&world.clerk).await.expect("run"), 0);
         assert!(gather(&world).await.is_empty());
     }

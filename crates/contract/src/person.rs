@@ -7,7 +7,7 @@ use crate::reader::Reader;
 use crate::text::{EmailAddress, LanguageTag, Line};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
-use model::{DepotId, KeyId, KeyKind, PersonId, Role, Scope, VehicleId};
+use model::{DepotId, KeyId, KeyKind, OptionalLetter, PersonId, Role, Scope, VehicleId};
 
 request! {
     /// A span of the day in which no letter is delivered. It may reach past midnight.
@@ -58,6 +58,8 @@ answer! {
         letter_days: Vec<DayOfWeek> = ["monday", "tuesday", "wednesday", "thursday", "friday"],
         /// From which hour on, local time; a few minutes later, so that not all come at once.
         letter_time: TimeOfDay = "07:00",
+        /// Optional letters the person does without. What must not be driven is told all the same.
+        declined_letters: Vec<OptionalLetter> = ["week_ahead"],
         /// The version; in quotes it is the `ETag`.
         version: i64,
     }
@@ -69,7 +71,20 @@ impl From<model::Person> for Person {
             person.quiet_hours.map(|(from, to)| QuietHours { from: TimeOfDay(from), to: TimeOfDay(to) });
         let (letter_days, letter_time) = (DayOfWeek::of(person.letter_days), TimeOfDay(person.letter_time));
         let model::Person { id, role, depots, name, email, language, zone, version, .. } = person;
-        Self { id, role, depots, name, email, language, zone, quiet_hours, letter_days, letter_time, version }
+        Self {
+            id,
+            role,
+            depots,
+            name,
+            email,
+            language,
+            zone,
+            quiet_hours,
+            letter_days,
+            letter_time,
+            declined_letters: person.declined_letters,
+            version,
+        }
     }
 }
 
@@ -94,6 +109,8 @@ request! {
         letter_days: Option<Many<DayOfWeek, 1, 7>>,
         /// From which hour on, local time; 07:00 if none is said.
         letter_time: Option<TimeOfDay>,
+        /// Optional letters the person does without; none if left out.
+        declined_letters: Many<OptionalLetter, 0, 10>,
     }
 }
 
@@ -118,6 +135,8 @@ request! {
         letter_days: Change<Many<DayOfWeek, 1, 7>>,
         /// From which hour on, local time.
         letter_time: Change<TimeOfDay>,
+        /// Optional letters the person does without; empty to get them all.
+        declined_letters: Change<Many<OptionalLetter, 0, 10>>,
     }
 }
 

@@ -67,6 +67,7 @@ words! {
     model::NoLifeLaw, "NoLifeLaw", "Why no Weibull law of lives is told.";
     model::FindingWeight, "FindingWeight", "How heavily a finding weighs.";
     model::SetAsideReason, "HeldMeasurementReason", "Why a measurement is held.";
+    model::OptionalLetter, "OptionalLetter", "A kind of letter that whoever gets it may do without.";
     model::Ladder, "Ladder", "What a reminder is about.";
     model::NoticeState, "NoticeState", "Where a notice stands.";
     model::LetterState, "LetterState", "Where a letter stands.";

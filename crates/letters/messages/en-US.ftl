@@ -72,6 +72,24 @@ caution = Caution: { $text }
 seen = I have seen this
 postpone = Postpone it
 
+## For want of an answer
+
+minutes-long = { $count ->
+    [one] a minute
+   *[other] { $count } minutes
+}
+hours-long = { $count ->
+    [one] an hour
+   *[other] { $count } hours
+}
+days-long = { $count ->
+    [one] a day
+   *[other] { $count } days
+}
+unanswered = Told to you because nobody has answered for { $long }.
+unanswered-by = Told to you because nobody has answered for { $long }. Written to first, { $day } at { $time }: { $names }.
+you = you
+
 ## Subjects
 
 do-not-drive-one = Do not drive { $vehicle }: { $why }

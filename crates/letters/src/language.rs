@@ -24,14 +24,42 @@ pub enum Language {
 }
 
 /// An argument of a message.
-pub(crate) type Argument<'a> = (&'static str, FluentValue<'a>);
+pub type Argument<'a> = (&'static str, FluentValue<'a>);
 
 type Messages = FluentBundle<FluentResource>;
 
-static BRITISH: LazyLock<Messages> =
-    LazyLock::new(|| messages(Language::British, include_str!("../messages/en-GB.ftl")));
-static AMERICAN: LazyLock<Messages> =
-    LazyLock::new(|| messages(Language::American, include_str!("../messages/en-US.ftl")));
+static WORDS: LazyLock<Words> = LazyLock::new(|| {
+    Words::new(include_str!("../messages/en-GB.ftl"), include_str!("../messages/en-US.ftl"))
+});
+
+/// The messages of one room in every language.
+pub struct Words {
+    british: Messages,
+    american: Messages,
+}
+
+impl Words {
+    /// The messages of these files, in the Fluent format.
+    pub fn new(british: &str, american: &str) -> Self {
+        Self {
+            british: messages(Language::British, british),
+            american: messages(Language::American, american),
+        }
+    }
+
+    /// The message with this id. One that does not exist is its id: a test of its room finds none.
+    pub fn say<const N: usize>(&self, language: Language, id: &str, arguments: [Argument<'_>; N]) -> String {
+        let messages = match language {
+            Language::British => &self.british,
+            Language::American => &self.american,
+        };
+        let Some(pattern) = messages.get_message(id).and_then(|message| message.value()) else {
+            return id.to_owned();
+        };
+        let arguments: FluentArgs<'_> = arguments.into_iter().collect();
+        messages.format_pattern(pattern, Some(&arguments), &mut Vec::new()).into_owned()
+    }
+}
 
 /// The messages of one file. A message that cannot be read is left out, and a test finds none.
 fn messages(language: Language, text: &str) -> Messages {
@@ -77,15 +105,7 @@ impl Language {
 
     /// The message with this id. One that does not exist is its id: a test finds none.
     pub(crate) fn say<const N: usize>(self, id: &str, arguments: [Argument<'_>; N]) -> String {
-        let messages = match self {
-            Self::British => &BRITISH,
-            Self::American => &AMERICAN,
-        };
-        let Some(pattern) = messages.get_message(id).and_then(|message| message.value()) else {
-            return id.to_owned();
-        };
-        let arguments: FluentArgs<'_> = arguments.into_iter().collect();
-        messages.format_pattern(pattern, Some(&arguments), &mut Vec::new()).into_owned()
+        WORDS.say(self, id, arguments)
     }
 
     /// A civil day: `3 Sep 2026`, or `Sep 3, 2026`.
@@ -95,13 +115,13 @@ impl Language {
     }
 
     /// A civil day with its name: `Tuesday 2 Mar 2027`.
-    pub(crate) fn long_day(self, day: NaiveDate) -> String {
+    pub fn long_day(self, day: NaiveDate) -> String {
         let weekday = self.say("weekday", [("number", day.weekday().number_from_monday().into())]);
         self.say("weekday-and-day", [("weekday", weekday.into()), ("day", self.day(day).into())])
     }
 
     /// The time of day of an instant in a zone: `07:45`, or `7:45 AM`.
-    pub(crate) fn time_of_day(self, at: DateTime<Utc>, zone: Tz) -> String {
+    pub fn time_of_day(self, at: DateTime<Utc>, zone: Tz) -> String {
         let form = match self {
             Self::British => "%H:%M",
             Self::American => "%-I:%M %p",

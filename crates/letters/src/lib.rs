@@ -31,8 +31,9 @@ pub use calendar::{CalendarDay, calendar};
 pub use compose::{Composed, LetterError, LetterFacts, checked_url, compose};
 pub use content::{Content, DayAhead, DepotLines, Listing, SignIn, Tally, Unreachable, WeekAhead};
 pub use days::{CalendarChanges, Dated, DayShown, DayTold, InCalendar, NoLonger};
-pub use language::Language;
+pub use language::{Argument, Language, Words};
 pub use lighter::without_attachments;
 pub use line::{
-    ItemLine, Reader, Telling, Told, Urgency, VehicleCard, VehicleLine, moved_lines, vehicle_lines,
+    ItemLine, Reader, Telling, Told, Unanswered, Urgency, VehicleCard, VehicleLine, moved_lines,
+    vehicle_lines,
 };

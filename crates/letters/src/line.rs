@@ -73,6 +73,8 @@ pub struct Telling {
     pub told: Told,
     /// What was measured or found, for a condition.
     pub reason: Option<String>,
+    /// That others were told before and have not answered.
+    pub unanswered: Option<Unanswered>,
     /// What the reader may do by a link.
     pub links: ItemLinks,
     /// How it stands in the reader's calendar; none keeps its day out of it.
@@ -85,6 +87,17 @@ impl Telling {
         let (item, cycle) = self.told.name();
         About { vehicle: self.vehicle.id, item: item.clone(), cycle: cycle.clone() }
     }
+}
+
+/// That others were told before the reader is, and that nobody has answered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unanswered {
+    /// When it was decided to tell them.
+    pub since: DateTime<Utc>,
+    /// Whom the first letter reached, by name, but for the reader.
+    pub told: Vec<String>,
+    /// Whether the reader is one of those whom it reached.
+    pub with_reader: bool,
 }
 
 /// What a notice is about.
@@ -223,7 +236,9 @@ fn item_line(telling: &Telling, reader: Reader) -> ItemLine {
         let reason = if is_typed { reason.into() } else { reader.language.adapted(reason) };
         one_line(&reason, words::SENTENCE)
     });
-    line.because.splice(0..0, reason.filter(|reason| !reason.is_empty()));
+    let reason = reason.filter(|reason| !reason.is_empty());
+    let unanswered = telling.unanswered.as_ref().map(|one| words::unanswered(one, &shown));
+    line.because.splice(0..0, unanswered.into_iter().chain(reason));
     line.links = telling.links.clone();
     if matches!(line.urgency, Urgency::DoNotDrive | Urgency::Today) {
         line.links.postpone = None;

@@ -7,11 +7,11 @@
 use crate::about::About;
 use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use hmac::{Hmac, Mac};
 use model::horizon::{Cycle, ItemKey};
-use model::{FleetId, PersonId, VehicleId};
-use sha2::Sha256;
+use model::{FleetId, OptionalLetter, PersonId, VehicleId};
+use sha2::{Digest, Sha256};
 use std::fmt;
 use uuid::Uuid;
 
@@ -20,6 +20,12 @@ const FORM: u8 = 1;
 
 /// Octets of the code kept: half of it, the least that RFC 2104, section 5, advises.
 const CODE: usize = 16;
+
+/// A link about an item holds for so long (house setting, no source). The cycle it names mostly ends before.
+pub const ITEM_LINK_HOLDS: TimeDelta = TimeDelta::days(30);
+
+/// A link that ends a kind of letter holds for so long (house setting, no source): who keeps letters can still end them.
+pub const UNSUBSCRIBE_LINK_HOLDS: TimeDelta = TimeDelta::days(366);
 
 /// The key that links are signed with. It is never shown.
 #[derive(Clone)]
@@ -31,10 +37,15 @@ impl LinkKey {
         Self(octets)
     }
 
-    fn mac(&self, signed: &[u8]) -> Hmac<Sha256> {
+    /// The key made of a secret text, by SHA-256.
+    pub fn of_text(text: &str) -> Self {
+        Self(Sha256::digest(text.as_bytes()).into())
+    }
+
+    /// The code over `signed`. Each use has a name of its own, so that what is made for one never serves another.
+    fn mac(&self, what_for: &[u8], signed: &[u8]) -> Hmac<Sha256> {
         let mut mac = Hmac::<Sha256>::new_from_slice(&self.0).expect("HMAC takes keys of any length");
-        // Another use of the same key never signs a link.
-        mac.update(b"ostler link\0");
+        mac.update(what_for);
         mac.update(signed);
         mac
     }
@@ -46,6 +57,12 @@ impl fmt::Debug for LinkKey {
     }
 }
 
+/// The use of the key that signs links.
+const LINK: &[u8] = b"ostler link\0";
+
+/// The use of the key that makes the codes of buttons.
+const BUTTON: &[u8] = b"ostler button\0";
+
 /// What a link is for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Purpose {
@@ -55,8 +72,8 @@ pub enum Purpose {
     Postpone(About),
     /// Look at an item.
     See(About),
-    /// Get no more optional letters.
-    Unsubscribe,
+    /// Get no more letters of this kind.
+    Unsubscribe(OptionalLetter),
     /// Sign in.
     SignIn,
 }
@@ -67,7 +84,7 @@ impl Purpose {
             Self::Acknowledge(_) => 1,
             Self::Postpone(_) => 2,
             Self::See(_) => 3,
-            Self::Unsubscribe => 4,
+            Self::Unsubscribe(_) => 4,
             Self::SignIn => 5,
         }
     }
@@ -75,7 +92,7 @@ impl Purpose {
     const fn about(&self) -> Option<&About> {
         match self {
             Self::Acknowledge(about) | Self::Postpone(about) | Self::See(about) => Some(about),
-            Self::Unsubscribe | Self::SignIn => None,
+            Self::Unsubscribe(_) | Self::SignIn => None,
         }
     }
 }
@@ -126,7 +143,10 @@ pub fn sign(facts: &LinkFacts, key: &LinkKey) -> Result<String, LinkError> {
             token.extend(name.as_bytes());
         }
     }
-    let code = key.mac(&token).finalize().into_bytes();
+    if let Purpose::Unsubscribe(letter) = facts.purpose {
+        token.push(number_of(letter));
+    }
+    let code = key.mac(LINK, &token).finalize().into_bytes();
     token.extend(code.iter().take(CODE));
     Ok(URL_SAFE_NO_PAD.encode(token))
 }
@@ -138,9 +158,29 @@ pub fn sign(facts: &LinkFacts, key: &LinkKey) -> Result<String, LinkError> {
 pub fn verify(token: &str, key: &LinkKey, now: DateTime<Utc>) -> Result<LinkFacts, LinkError> {
     let octets = URL_SAFE_NO_PAD.decode(token).map_err(|_| LinkError::Malformed)?;
     let (signed, code) = octets.split_last_chunk::<CODE>().ok_or(LinkError::Malformed)?;
-    key.mac(signed).verify_truncated_left(code).map_err(|_| LinkError::Forged)?;
+    key.mac(LINK, signed).verify_truncated_left(code).map_err(|_| LinkError::Forged)?;
     let facts = read(&mut Octets(signed)).ok_or(LinkError::Malformed)?;
     if now >= facts.expires_at { Err(LinkError::Expired(facts.expires_at)) } else { Ok(facts) }
+}
+
+/// How a kind of letter stands in a token; kept for ever.
+const fn number_of(letter: OptionalLetter) -> u8 {
+    match letter {
+        OptionalLetter::WeekAhead => 1,
+        OptionalLetter::DayAhead => 2,
+    }
+}
+
+/// What the button on the page of `token` says, so that the page, and not the address alone, is needed to press it.
+pub fn button(token: &str, key: &LinkKey) -> String {
+    let code = key.mac(BUTTON, token.as_bytes()).finalize().into_bytes();
+    URL_SAFE_NO_PAD.encode(code.get(..CODE).unwrap_or_default())
+}
+
+/// Whether `said` is what the button on the page of `token` says; compared in constant time.
+pub fn is_button(said: &str, token: &str, key: &LinkKey) -> bool {
+    let code = URL_SAFE_NO_PAD.decode(said).unwrap_or_default();
+    code.len() == CODE && key.mac(BUTTON, token.as_bytes()).verify_truncated_left(&code).is_ok()
 }
 
 /// Octets still to be read.
@@ -166,6 +206,11 @@ impl<'a> Octets<'a> {
         String::from_utf8(self.take(length)?.to_vec()).ok()
     }
 
+    fn letter(&mut self) -> Option<OptionalLetter> {
+        let number = self.octet()?;
+        OptionalLetter::ALL.iter().copied().find(|letter| number_of(*letter) == number)
+    }
+
     fn about(&mut self) -> Option<About> {
         let vehicle = VehicleId(self.id()?);
         Some(About { vehicle, item: ItemKey(self.name()?), cycle: Cycle(self.name()?) })
@@ -181,7 +226,7 @@ fn read(octets: &mut Octets<'_>) -> Option<LinkFacts> {
         1 => Purpose::Acknowledge(octets.about()?),
         2 => Purpose::Postpone(octets.about()?),
         3 => Purpose::See(octets.about()?),
-        4 => Purpose::Unsubscribe,
+        4 => Purpose::Unsubscribe(octets.letter()?),
         5 => Purpose::SignIn,
         _ => return None,
     };
@@ -201,6 +246,41 @@ pub struct ItemLinks {
     pub seen: Option<String>,
     /// Puts it off. It never stands at what must not be driven, nor at what is to be done today.
     pub postpone: Option<String>,
+}
+
+/// Makes the links of letters to one person.
+#[derive(Debug, Clone, Copy)]
+pub struct Linking<'a> {
+    /// The fleet.
+    pub fleet: FleetId,
+    /// Whom the letter goes to.
+    pub person: PersonId,
+    /// When it is written.
+    pub now: DateTime<Utc>,
+    /// The base address of the pages.
+    pub base_url: &'a str,
+    /// The key to sign with.
+    pub key: &'a LinkKey,
+}
+
+impl Linking<'_> {
+    /// The links of an item; none for one whose name cannot stand in a link.
+    pub fn item(&self, about: &About) -> ItemLinks {
+        let until = self.now + ITEM_LINK_HOLDS;
+        ItemLinks::signed((self.fleet, self.person), about, until, (self.base_url, self.key))
+            .unwrap_or_default()
+    }
+
+    /// The link that ends letters of this kind.
+    pub fn unsubscribe(&self, letter: OptionalLetter) -> Option<String> {
+        let facts = LinkFacts {
+            purpose: Purpose::Unsubscribe(letter),
+            fleet: self.fleet,
+            person: self.person,
+            expires_at: self.now + UNSUBSCRIBE_LINK_HOLDS,
+        };
+        sign(&facts, self.key).ok().map(|token| address(self.base_url, &token))
+    }
 }
 
 impl ItemLinks {

@@ -3,7 +3,7 @@
 
 use crate::about::About;
 use crate::language::Language;
-use crate::line::{ItemLine, Reader, Telling, Urgency};
+use crate::line::{ItemLine, Reader, Telling, Unanswered, Urgency};
 use crate::links::ItemLinks;
 use crate::text::one_line;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
@@ -173,6 +173,33 @@ fn item_forecast(item: &DueItem, stage: Stage, shown: &Shown) -> Option<String> 
 /// Whether a band says more than one day.
 fn is_uncertain(band: &Band) -> bool {
     band.likely.is_some() && band.early != band.late
+}
+
+/// That nobody has answered, for how long, and whom the first letter reached.
+pub fn unanswered(unanswered: &Unanswered, shown: &Shown) -> String {
+    let language = shown.language();
+    let waited = (shown.reader.now - unanswered.since).max(TimeDelta::zero());
+    let (minutes, hours) = (waited.num_minutes(), waited.num_hours());
+    let long = if minutes < 120 {
+        language.say("minutes-long", [("count", minutes.into())])
+    } else if hours < 48 {
+        language.say("hours-long", [("count", hours.into())])
+    } else {
+        language.say("days-long", [("count", waited.num_days().into())])
+    };
+    let others = unanswered.told.iter().take(NAMED).map(|name| one_line(name, 60));
+    let you = unanswered.with_reader.then(|| language.say("you", []));
+    let names: Vec<String> = you.into_iter().chain(others.filter(|name| !name.is_empty())).collect();
+    if names.is_empty() {
+        return language.say("unanswered", [("long", long.into())]);
+    }
+    let first = [
+        ("long", long.into()),
+        ("day", shown.day_of(unanswered.since).into()),
+        ("time", language.time_of_day(unanswered.since, shown.zone).into()),
+        ("names", language.listed(&names).into()),
+    ];
+    one_line(&language.say("unanswered-by", first), SENTENCE)
 }
 
 fn item_because(item: &DueItem, language: Language) -> Vec<String> {

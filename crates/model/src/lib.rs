@@ -55,7 +55,9 @@ pub use inspection::{
     CheckSheet, Finding, FindingWeight, Grade, Inspection, Measurement, Place, SheetPoint, Zone,
 };
 pub use lives::{LifeWithheld, NoDistance, NoLifeLaw};
-pub use notice::{Arrival, CalendarMethod, LetterKind, LetterState, MarkOutcome, NoticeState};
+pub use notice::{
+    Arrival, CalendarMethod, LetterKind, LetterState, MarkOutcome, NoticeState, OptionalLetter,
+};
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,
 };

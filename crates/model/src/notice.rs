@@ -81,6 +81,16 @@ worded! {
 }
 
 worded! {
+    /// A kind of letter that whoever gets it may do without.
+    OptionalLetter {
+        /// Everything there is to do, once a week.
+        WeekAhead = "week_ahead",
+        /// What is to be seen to the next day.
+        DayAhead = "day_ahead",
+    }
+}
+
+worded! {
     /// What kind of letter.
     LetterKind {
         /// What cannot wait: a vehicle that must not be driven, work that another work calls for within the day.

@@ -3,6 +3,7 @@
 use crate::calendar::Weekdays;
 use crate::coded::worded;
 use crate::ids::{DepotId, FleetId, KeyId, PersonId, WorkshopId};
+use crate::notice::OptionalLetter;
 use chrono::NaiveTime;
 use chrono_tz::Tz;
 use quantity::Temperature;
@@ -65,7 +66,7 @@ worded! {
 worded! {
     /// What sort of actor an act is recorded under.
     ActorKind {
-        /// Somebody holding an access key.
+        /// Somebody who was let in: by an access key or, where none is named, by a signed link.
         Key = "key",
         /// The operator at the command line.
         Operator = "operator",
@@ -85,6 +86,24 @@ worded! {
         Independent = "independent",
         /// One that comes to the vehicle.
         Mobile = "mobile",
+    }
+}
+
+impl Role {
+    /// Whether somebody of this duty may say to have seen a reminder and see to it.
+    pub const fn may_acknowledge(self) -> bool {
+        match self {
+            Self::Manager | Self::Technician | Self::Driver => true,
+            Self::Viewer => false,
+        }
+    }
+
+    /// Whether somebody of this duty may put a reminder off, which moves it for everybody.
+    pub const fn may_postpone(self) -> bool {
+        match self {
+            Self::Manager => true,
+            Self::Technician | Self::Driver | Self::Viewer => false,
+        }
     }
 }
 
@@ -139,8 +158,17 @@ pub struct Person {
     pub letter_days: Weekdays,
     /// At which hour of those days, local time.
     pub letter_time: NaiveTime,
+    /// Kinds of letters the person does without, in the order of [`OptionalLetter::ALL`].
+    pub declined_letters: Vec<OptionalLetter>,
     /// Version, raised by each change.
     pub version: i64,
+}
+
+impl Person {
+    /// Whether the person does without letters of this kind.
+    pub fn declines(&self, letter: OptionalLetter) -> bool {
+        self.declined_letters.contains(&letter)
+    }
 }
 
 /// A workshop.
@@ -171,6 +199,6 @@ pub struct Actor {
     pub key: Option<KeyId>,
     /// The person the key belongs to, if it belongs to one.
     pub person: Option<PersonId>,
-    /// From where: "api", "cli", "import", "scheduler", "courier".
+    /// From where: "api", "cli", "import", "scheduler", "courier", "link".
     pub source: String,
 }

@@ -84,6 +84,7 @@ mod tests {
             quiet_hours: quiet.map(|(from, to)| (time(from), time(to))),
             letter_days: Weekdays::MONDAY_TO_FRIDAY,
             letter_time: LETTER_TIME,
+            declined_letters: Vec::new(),
             version: 1,
         }
     }

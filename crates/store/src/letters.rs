@@ -67,7 +67,7 @@ statements! {
         "UPDATE letter SET state = CASE WHEN EXISTS (SELECT 1 FROM letter_attempt AS a WHERE a.fleet_id = letter.fleet_id"
         "AND a.letter_id = letter.id AND a.outcome = 'uncertain') THEN 'uncertain' WHEN attempts > 0 THEN 'retry'"
         "ELSE 'waiting' END, next_attempt_at = $4, claim_token = NULL, claimed_until = NULL"
-        "WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"
+        "WHERE fleet_id = $1 AND id = $2 AND claim_token = $3 AND state = 'claimed'"
     }
     START = {
         "UPDATE letter SET state = 'sending', attempts = $4 WHERE fleet_id = $1 AND id = $2 AND claim_token = $3"

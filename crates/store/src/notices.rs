@@ -74,6 +74,11 @@ statements! {
         "not_before = CASE WHEN not_before > $3 THEN not_before ELSE $3 END"
         "WHERE fleet_id = $1 AND state = 'list_only' AND id IN" ids: "$2"
     }
+    ABOUT = {
+        "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
+        "not_before, settled_at FROM notice WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3 AND cycle = $4"
+        "ORDER BY created_at, id"
+    }
     NEXT_TIME = { "SELECT MIN(not_before) AS next_at FROM notice WHERE state = 'waiting'" }
     PAGE = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent, person_id, state, body, letter_id, created_at,"
@@ -287,6 +292,16 @@ pub async fn carried_by(
     letter: LetterId,
 ) -> Result<Vec<WaitingNotice>, StoreError> {
     Ok(waiting(fetch!(fetch_all, conn, Row, CARRIED_BY, fleet.0, letter.0)?))
+}
+
+/// All notices of a cycle of an item, in the order they were made.
+pub async fn about(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    (item_key, cycle): (&str, &str),
+) -> Result<Vec<NoticeRow>, StoreError> {
+    each(fetch!(fetch_all, conn, ListRow, ABOUT, fleet.0, vehicle.0, item_key, cycle)?)
 }
 
 /// People with notices whose time has come, the longest waiting first: needs `Reach::All`.

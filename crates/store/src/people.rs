@@ -18,26 +18,33 @@ statements! {
     }
     KEEP_DETAILS = {
         "INSERT INTO person_details (fleet_id, person_id, name, email, language, zone, quiet_from, quiet_to, letter_days,"
-        "letter_time) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)"
+        "letter_time, declined_letters) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)"
         "ON CONFLICT (fleet_id, person_id) DO UPDATE SET name = excluded.name, email = excluded.email,"
         "language = excluded.language, zone = excluded.zone, quiet_from = excluded.quiet_from,"
-        "quiet_to = excluded.quiet_to, letter_days = excluded.letter_days, letter_time = excluded.letter_time"
+        "quiet_to = excluded.quiet_to, letter_days = excluded.letter_days, letter_time = excluded.letter_time,"
+        "declined_letters = excluded.declined_letters"
     }
     FIND = {
         "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
-        "d.letter_days, d.letter_time"
+        "d.letter_days, d.letter_time, d.declined_letters"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.id = $2"
     }
+    FIND_PRESENT = {
+        "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
+        "d.letter_days, d.letter_time, d.declined_letters"
+        "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
+        "WHERE p.fleet_id = $1 AND p.id = $2 AND p.removed_at IS NULL"
+    }
     PAGE = {
         "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
-        "d.letter_days, d.letter_time"
+        "d.letter_days, d.letter_time, d.declined_letters"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.removed_at IS NULL AND p.id > $2 ORDER BY p.id LIMIT $3"
     }
     ALL = {
         "SELECT p.id, p.role, p.depots, p.version, d.name, d.email, d.language, d.zone, d.quiet_from, d.quiet_to,"
-        "d.letter_days, d.letter_time"
+        "d.letter_days, d.letter_time, d.declined_letters"
         "FROM person AS p LEFT JOIN person_details AS d ON d.fleet_id = p.fleet_id AND d.person_id = p.id"
         "WHERE p.fleet_id = $1 AND p.removed_at IS NULL ORDER BY p.id"
     }
@@ -68,6 +75,7 @@ struct Row {
     quiet_to: Option<String>,
     letter_days: Option<i64>,
     letter_time: Option<String>,
+    declined_letters: Option<String>,
 }
 
 impl TryFrom<Row> for Person {
@@ -88,6 +96,9 @@ impl TryFrom<Row> for Person {
                 .letter_days
                 .map_or(Ok(Weekdays::MONDAY_TO_FRIDAY), |bits| letter_days(at, bits))?,
             letter_time: row.letter_time.map_or(Ok(LETTER_TIME), |text| time(at, "letter_time", &text))?,
+            declined_letters: row
+                .declined_letters
+                .map_or(Ok(Vec::new()), |text| at.json("declined_letters", &text))?,
             version: row.version,
         })
     }
@@ -139,6 +150,7 @@ async fn keep_details(conn: &mut Conn<'_>, fleet: FleetId, person: &Person) -> R
         person.quiet_hours.map(|(_, to)| to.to_string()),
         i64::from(person.letter_days.bits()),
         person.letter_time.to_string(),
+        json_text(&person.declined_letters),
     )?;
     Ok(())
 }
@@ -146,6 +158,15 @@ async fn keep_details(conn: &mut Conn<'_>, fleet: FleetId, person: &Person) -> R
 /// The person of that id; one who was erased has an empty name and no address.
 pub async fn find(conn: &mut Conn<'_>, fleet: FleetId, id: PersonId) -> Result<Option<Person>, StoreError> {
     one(fetch!(fetch_optional, conn, Row, FIND, fleet.0, id.0)?)
+}
+
+/// The person of that id, unless removed.
+pub async fn find_present(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    id: PersonId,
+) -> Result<Option<Person>, StoreError> {
+    one(fetch!(fetch_optional, conn, Row, FIND_PRESENT, fleet.0, id.0)?)
 }
 
 /// People behind `after`, in order of ids; those removed are left out.

@@ -31,6 +31,14 @@ statements! {
         "SELECT COUNT(*) AS n FROM acknowledgement WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3"
         "AND cycle = $4 AND recorded_at >= $5"
     }
+    SEEN_BY = {
+        "SELECT MAX(recorded_at) AS seen_at FROM acknowledgement WHERE fleet_id = $1 AND vehicle_id = $2"
+        "AND item_key = $3 AND cycle = $4 AND person_id = $5 AND recorded_at >= $6"
+    }
+    PUT_OFF_BY = {
+        "SELECT until_day, recorded_at FROM postponement WHERE fleet_id = $1 AND vehicle_id = $2 AND item_key = $3"
+        "AND cycle = $4 AND person_id = $5 AND recorded_at >= $6 ORDER BY recorded_at DESC, id DESC LIMIT 1"
+    }
 }
 
 #[derive(sqlx::FromRow)]
@@ -147,6 +155,53 @@ pub async fn is_acknowledged(
     let said =
         fetch!(fetch_one, conn, (i64,), ACKNOWLEDGED_SINCE, fleet.0, vehicle.0, item_key, cycle, since)?;
     Ok(said.0 > 0)
+}
+
+/// When a person last acknowledged a cycle of an item at or after `since`.
+pub async fn seen_by(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    (item_key, cycle): (&str, &str),
+    person: PersonId,
+    since: DateTime<Utc>,
+) -> Result<Option<DateTime<Utc>>, StoreError> {
+    let said = fetch!(
+        fetch_one,
+        conn,
+        (Option<DateTime<Utc>>,),
+        SEEN_BY,
+        fleet.0,
+        vehicle.0,
+        item_key,
+        cycle,
+        person.0,
+        since
+    )?;
+    Ok(said.0)
+}
+
+/// Until when a person last put off a cycle of an item at or after `since`, and when that was said.
+pub async fn put_off_by(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    vehicle: VehicleId,
+    (item_key, cycle): (&str, &str),
+    person: PersonId,
+    since: DateTime<Utc>,
+) -> Result<Option<(NaiveDate, DateTime<Utc>)>, StoreError> {
+    fetch!(
+        fetch_optional,
+        conn,
+        (NaiveDate, DateTime<Utc>),
+        PUT_OFF_BY,
+        fleet.0,
+        vehicle.0,
+        item_key,
+        cycle,
+        person.0,
+        since
+    )
 }
 
 /// What was acknowledged about the vehicles on a list.

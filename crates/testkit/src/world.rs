@@ -315,6 +315,7 @@ async fn person(act: &mut Act, role: Role, email: &str) -> PersonId {
         quiet_hours: None,
         letter_days: None,
         letter_time: None,
+        declined_letters: Vec::new(),
     };
     clerk::organisation::create_person(act, new).await.expect("a person").id
 }

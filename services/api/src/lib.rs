@@ -19,4 +19,4 @@ mod site;
 
 pub use app::Settings;
 pub use document::{OperationOutline, outline, text as document_text};
-pub use serve::{Served, Stopper, serve};
+pub use serve::{Served, Stopper, serve, serve_beside};

@@ -72,6 +72,19 @@ impl Served {
 /// # Errors
 /// When the socket cannot be used.
 pub fn serve(listener: TcpListener, clerk: Clerk, settings: Settings) -> io::Result<Served> {
+    serve_beside(listener, clerk, settings, |_| {})
+}
+
+/// Serves the interface as [`serve`] does, and what `beside` puts beside it.
+///
+/// # Errors
+/// When the socket cannot be used.
+pub fn serve_beside(
+    listener: TcpListener,
+    clerk: Clerk,
+    settings: Settings,
+    beside: impl Fn(&mut ServiceConfig) + Clone + Send + 'static,
+) -> io::Result<Served> {
     let address = listener.local_addr()?;
     let workers = settings.workers.max(1);
     let farewell = settings.farewell.as_secs();
@@ -80,8 +93,9 @@ pub fn serve(listener: TcpListener, clerk: Clerk, settings: Settings) -> io::Res
     let shared = Arc::clone(&app);
     let server = HttpServer::new(move || {
         let (app, around) = (Arc::clone(&shared), Arc::clone(&shared));
-        let operations = operations.clone();
+        let (operations, beside) = (operations.clone(), beside.clone());
         actix_web::App::new()
+            .configure(beside)
             .configure(move |config| configure(config, &app, &operations))
             .wrap(Compress::default())
             .wrap(from_fn(move |request, next| outer::around(Arc::clone(&around), request, next)))

@@ -3,7 +3,7 @@
 use crate::breaker::Breaker;
 use crate::carrier::Carriage;
 use crate::gathering::SetAside;
-use crate::sending::InHand;
+use crate::sending::{InHand, Unfinished};
 use crate::settings::{Settings, SettingsError};
 use crate::smtp::Dial;
 use clerk::beats::Worker;
@@ -33,6 +33,7 @@ pub struct Courier {
     /// What one tick leaves to the next; locked by the tick that runs.
     desk: tokio::sync::Mutex<Desk>,
     in_hand: Mutex<Option<InHand>>,
+    unfinished: Mutex<Option<Unfinished>>,
     stopping: AtomicBool,
 }
 
@@ -105,6 +106,7 @@ impl Courier {
             domain,
             desk: tokio::sync::Mutex::default(),
             in_hand: Mutex::default(),
+            unfinished: Mutex::default(),
             stopping: AtomicBool::new(false),
         })
     }
@@ -125,6 +127,7 @@ impl Courier {
         let Desk { set_aside, breaker } = &mut *desk;
         let mut ticked = Ticked::default();
         self.clerk.note_turn(Worker::Courier);
+        self.finish().await?;
         if self.clerk.compare_clocks().await?.holds() {
             return Ok(ticked);
         }
@@ -206,5 +209,10 @@ impl Courier {
     /// Notes which letter is being delivered, and gives back the one before.
     pub(crate) fn take_in_hand(&self, letter: Option<InHand>) -> Option<InHand> {
         std::mem::replace(&mut *self.in_hand.lock().unwrap_or_else(PoisonError::into_inner), letter)
+    }
+
+    /// Notes what the store was not there for, and gives back what was noted before.
+    pub(crate) fn put_aside(&self, unfinished: Option<Unfinished>) -> Option<Unfinished> {
+        std::mem::replace(&mut *self.unfinished.lock().unwrap_or_else(PoisonError::into_inner), unfinished)
     }
 }

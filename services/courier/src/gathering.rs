@@ -4,13 +4,13 @@ use crate::calendar;
 use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
-use clerk::post::{self, GatheredNotice, Gathering, Listed, SealedLetter, Subject};
-use letters::links::ItemLinks;
+use clerk::post::{self, Addressee, GatheredNotice, Gathering, Listed, SealedLetter, Subject};
+use letters::links::{ItemLinks, Linking};
 use letters::{
-    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told,
+    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told, Unanswered,
     Unreachable, VehicleCard, VehicleLine, WeekAhead,
 };
-use model::{FleetId, PersonId};
+use model::{FleetId, OptionalLetter, PersonId, Role};
 use std::collections::HashMap;
 
 /// People looked at in one tick.
@@ -88,15 +88,22 @@ impl Courier {
     fn write(&self, gathering: &Gathering) -> Result<SealedLetter, LetterError> {
         let (addressee, now) = (&gathering.addressee, gathering.at());
         let person = &addressee.person;
+        let linking = self.linking(gathering);
         let listed = gathering.digest.listed.iter().map(told);
         let tellings = gathering.notices.iter().map(telling).chain(listed);
-        let tellings: Vec<Telling> = tellings.map(|telling| calendar::noted(gathering, telling)).collect();
+        let mut tellings: Vec<Telling> =
+            tellings.map(|telling| calendar::noted(gathering, telling)).collect();
+        if let Some(linking) = &linking {
+            for telling in &mut tellings {
+                link(telling, linking, person.role);
+            }
+        }
         let address = person.email.clone().unwrap_or_default();
         let message_id = letters::message_id(gathering.letter_id(), &self.domain);
         let language = Language::of(&person.language);
         let reader = Reader { role: person.role, now, language };
         let lines = letters::vehicle_lines(&tellings, reader);
-        let content = content(gathering, lines);
+        let content = content(gathering, lines, linking.as_ref());
         let facts = LetterFacts {
             from: self.settings.from.clone(),
             to_name: person.name.clone(),
@@ -115,10 +122,26 @@ impl Courier {
         let days = days.into_iter().map(calendar::revision).collect();
         Ok(SealedLetter { kind: facts.content.kind(), subject, message_id, address, bytes, days })
     }
+
+    /// What makes the letter's links, where the settings say where they lead and what signs them.
+    fn linking(&self, gathering: &Gathering) -> Option<Linking<'_>> {
+        let (base_url, key) = (self.settings.base_url.as_deref()?, self.settings.link_key.as_ref()?);
+        let Addressee { fleet, person, .. } = &gathering.addressee;
+        Some(Linking { fleet: *fleet, person: person.id, now: gathering.at(), base_url, key })
+    }
+}
+
+/// Puts in the links to what somebody of that duty may do.
+fn link(telling: &mut Telling, linking: &Linking<'_>, role: Role) {
+    let links = linking.item(&telling.about());
+    telling.links = ItemLinks {
+        seen: links.seen.filter(|_| role.may_acknowledge()),
+        postpone: links.postpone.filter(|_| role.may_postpone()),
+    };
 }
 
 /// Which letter it is: what cannot wait makes it one that goes at once, whatever else it says.
-fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
+fn content(gathering: &Gathering, lines: Vec<VehicleLine>, linking: Option<&Linking<'_>>) -> Content {
     let ring = gathering.addressee.to_ring.clone();
     let listing = |ring, lines| Listing { ring, lines };
     if gathering.notices.iter().any(|notice| notice.urgent) {
@@ -134,17 +157,19 @@ fn content(gathering: &Gathering, lines: Vec<VehicleLine>) -> Content {
         reply: one.reply.clone(),
     });
     let unreachable = unreachable.collect();
-    Content::WeekAhead(WeekAhead { monday, tally, unreachable, ring, lines, unsubscribe: None })
+    let unsubscribe = linking.and_then(|linking| linking.unsubscribe(OptionalLetter::WeekAhead));
+    Content::WeekAhead(WeekAhead { monday, tally, unreachable, ring, lines, unsubscribe })
 }
 
 fn telling(notice: &GatheredNotice) -> Telling {
     let mark = notice.mark.clone();
+    let unanswered = notice.unanswered.as_ref().map(|one| {
+        let post::Unanswered { since, told, with_addressee } = one.clone();
+        Unanswered { since, told, with_reader: with_addressee }
+    });
     let (vehicle, subject) = (notice.vehicle.clone(), notice.subject.clone());
-    Telling {
-        urgent: notice.urgent,
-        mark,
-        ..told(&Listed { vehicle, subject, reason: notice.reason.clone() })
-    }
+    let told = told(&Listed { vehicle, subject, reason: notice.reason.clone() });
+    Telling { urgent: notice.urgent, mark, unanswered, ..told }
 }
 
 pub(crate) fn told(Listed { vehicle: card, subject, reason }: &Listed) -> Telling {
@@ -164,7 +189,7 @@ pub(crate) fn told(Listed { vehicle: card, subject, reason }: &Listed) -> Tellin
             Subject::Window(window) => Told::Window(window.clone()),
         },
         reason: reason.clone(),
-        // The pages behind the links are still to come.
+        unanswered: None,
         links: ItemLinks::default(),
         calendar: None,
     }

@@ -17,4 +17,5 @@ pub mod settings;
 pub mod smtp;
 
 pub use courier::{Courier, CourierError, Ticked};
+pub use letters::links::LinkKey;
 pub use settings::{Mail, Secret, Security, Settings, SettingsError, SmtpSettings};

@@ -27,7 +27,31 @@ pub(crate) struct InHand {
     dot: FinalDot,
 }
 
+/// What the store was not there for: done first once it is back, long before the claim runs out.
+#[derive(Debug, Clone)]
+pub(crate) enum Unfinished {
+    /// A claim whose letter was not begun.
+    Claim(ClaimedLetter),
+    /// An attempt that ended so.
+    Attempt(ClaimedLetter, Delivery),
+}
+
 impl Courier {
+    /// Does what the store was not there for.
+    pub(crate) async fn finish(&self) -> Result<(), CourierError> {
+        let Some(unfinished) = self.put_aside(None) else { return Ok(()) };
+        let done = match &unfinished {
+            Unfinished::Claim(letter) => post::let_go(&self.clerk, letter).await,
+            Unfinished::Attempt(letter, delivery) => {
+                post::settle(&self.clerk, letter, delivery.clone()).await.map(|_| ())
+            }
+        };
+        if done.is_err() {
+            self.put_aside(Some(unfinished));
+        }
+        Ok(done?)
+    }
+
     /// Delivers letters whose time has come, one at a time, each claimed just before it goes.
     pub(crate) async fn send(&self, breaker: &mut Breaker, ticked: &mut Ticked) -> Result<(), CourierError> {
         let mut carrier = self.carriage.carrier();
@@ -87,9 +111,16 @@ impl Courier {
         breaker: &mut Breaker,
         ticked: &mut Ticked,
     ) -> Result<(), CourierError> {
-        if !post::start_sending(&self.clerk, &letter).await? {
-            ticked.lost += 1;
-            return Ok(());
+        match post::start_sending(&self.clerk, &letter).await {
+            Ok(true) => {}
+            Ok(false) => {
+                ticked.lost += 1;
+                return Ok(());
+            }
+            Err(error) => {
+                self.put_aside(Some(Unfinished::Claim(letter)));
+                return Err(error.into());
+            }
         }
         let dot = FinalDot::default();
         self.take_in_hand(Some(InHand { letter: letter.clone(), dot: dot.clone() }));
@@ -100,13 +131,13 @@ impl Courier {
         };
         let counts = breaker.note(Some(letter.id), &outcome, self.clerk.now());
         let delivery = self.delivery(&letter, outcome, counts);
-        self.settle(&letter, delivery, ticked).await?;
         self.take_in_hand(None);
-        Ok(())
+        self.settle(&letter, delivery, ticked).await
     }
 
     /// Settles the letter whose delivery was cut short, if there is one.
     pub(crate) async fn settle_what_is_in_hand(&self) -> Result<(), CourierError> {
+        self.finish().await?;
         let Some(InHand { letter, dot }) = self.take_in_hand(None) else { return Ok(()) };
         let outcome = cut_short(&dot, "the courier was stopped");
         let delivery = self.delivery(&letter, outcome, true);
@@ -121,7 +152,11 @@ impl Courier {
     ) -> Result<(), CourierError> {
         log(letter, &delivery);
         ticked.count(&delivery);
-        if !post::settle(&self.clerk, letter, delivery).await? {
+        let settled = post::settle(&self.clerk, letter, delivery.clone()).await;
+        if settled.is_err() {
+            self.put_aside(Some(Unfinished::Attempt(letter.clone(), delivery)));
+        }
+        if !settled? {
             tracing::warn!(letter = %letter.id, letter.attempt, "the claim on the letter was lost before it was settled");
             ticked.lost += 1;
         }

@@ -1,5 +1,6 @@
 //! How letters leave the house: into a folder, or through a relay.
 
+use letters::links::LinkKey;
 use std::fmt;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -13,6 +14,8 @@ pub struct Settings {
     pub from: String,
     /// Where the list is shown, `https://…`; none leaves the link out of letters.
     pub base_url: Option<String>,
+    /// What links are signed with; none, like no base address, leaves them out.
+    pub link_key: Option<LinkKey>,
     /// The longest sleep between two ticks: covers the wakings that were missed.
     pub poll: Duration,
     /// How long the letter in hand may still take when the courier is told to stop.
@@ -20,10 +23,10 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// Settings with a poll of 30 seconds, 20 seconds of grace and no link.
+    /// Settings with a poll of 30 seconds, 20 seconds of grace and no links.
     pub fn new(mail: Mail, from: impl Into<String>) -> Self {
         let (poll, grace) = (Duration::from_secs(30), Duration::from_secs(20));
-        Self { mail, from: from.into(), base_url: None, poll, grace }
+        Self { mail, from: from.into(), base_url: None, link_key: None, poll, grace }
     }
 }
 

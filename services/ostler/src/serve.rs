@@ -8,6 +8,7 @@ use clerk::Clerk;
 use clerk::beats::Beat;
 use courier::settings::{Mail, Secret, Security, SmtpSettings};
 use courier::{Courier, Settings as CourierSettings};
+use pages::{LinkKey, Pages};
 use scheduler::Scheduler;
 use serde::Serialize;
 use std::io::Write;
@@ -59,11 +60,16 @@ pub async fn run(mut settings: Settings, arguments: ServeArguments) -> anyhow::R
     let demo = if arguments.demo { Some(demo::load(&clerk).await?) } else { None };
     let listener = TcpListener::bind(settings.http.listen)
         .with_context(|| format!("listening on {}", settings.http.listen))?;
-    let served = api::serve(listener, clerk.clone(), api::Settings::default())?;
+    let keys = link_keys(&settings, &clerk).await?;
+    let pages = Pages::new(clerk.clone(), keys.clone());
+    let beside = move |config: &mut _| pages.configure(config);
+    let served = api::serve_beside(listener, clerk.clone(), api::Settings::default(), beside)?;
     let base = format!("http://{}", served.address());
     announce(&settings, &arguments, demo.as_ref(), &base)?;
     let stopped = edge::told_to_stop()?;
-    roles(&settings, clerk, served, stopped, base).await?;
+    let mut couriering = courier_settings(&settings.mail, served.address())?;
+    couriering.link_key = keys.into_iter().next();
+    roles(clerk, served, stopped, couriering).await?;
     place.store.close().await;
     Ok(())
 }
@@ -165,13 +171,12 @@ fn keep_demo_keys(settings: &Settings, demo: &demo::Demo, base: &str) -> anyhow:
 
 /// Runs API, scheduler and courier until told to stop; each ends its step before it goes.
 async fn roles(
-    settings: &Settings,
     clerk: Clerk,
     served: Served,
     stopped: Receiver<bool>,
-    base: String,
+    couriering: CourierSettings,
 ) -> anyhow::Result<()> {
-    let courier = Courier::new(clerk.clone(), courier_settings(&settings.mail, base)?)?;
+    let courier = Courier::new(clerk.clone(), couriering)?;
     let beat = Beat::new(clerk.clone(), env!("CARGO_PKG_VERSION"));
     let told = until(stopped.clone());
     let beating = tokio::spawn(async move { beat.run(told).await });
@@ -200,13 +205,34 @@ async fn until(mut stopped: Receiver<bool>) {
     let _ = stopped.wait_for(|stop| *stop).await;
 }
 
-fn courier_settings(mail: &MailSettings, base: String) -> anyhow::Result<CourierSettings> {
+/// What links are signed with: the keys that are set, or the one kept in the store.
+async fn link_keys(settings: &Settings, clerk: &Clerk) -> anyhow::Result<Vec<LinkKey>> {
+    let secrets = settings.links.secrets()?;
+    if !secrets.is_empty() {
+        return Ok(secrets.iter().map(|secret| LinkKey::of_text(secret)).collect());
+    }
+    let kept = clerk.link_secret().await.context("reading the key of links from the store")?;
+    Ok(vec![LinkKey::new(kept)])
+}
+
+/// Where links in letters lead: to the base address that is set or, as long as only this machine is listened to, there.
+/// An address that others could not reach is put into no letter.
+fn base_url(mail: &MailSettings, listening: SocketAddr) -> Option<String> {
+    let here = listening.ip().is_loopback().then(|| format!("http://{listening}"));
+    let base_url = mail.base_url.clone().or(here);
+    if base_url.is_none() {
+        tracing::warn!("mail.base_url is not set: letters have no links");
+    }
+    base_url
+}
+
+fn courier_settings(mail: &MailSettings, listening: SocketAddr) -> anyhow::Result<CourierSettings> {
     let carrier = match &mail.host {
         None => Mail::Folder(mail.folder.clone()),
         Some(host) => Mail::Smtp(smtp_settings(mail, host)?),
     };
     let mut settings = CourierSettings::new(carrier, mail.from.clone());
-    settings.base_url = Some(mail.base_url.clone().unwrap_or(base));
+    settings.base_url = base_url(mail, listening);
     Ok(settings)
 }
 

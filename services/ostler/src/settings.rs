@@ -17,6 +17,8 @@ pub struct Settings {
     pub http: HttpSettings,
     /// How letters leave.
     pub mail: MailSettings,
+    /// What the links in letters are signed with.
+    pub links: LinkSettings,
 }
 
 /// Where facts are kept.
@@ -59,6 +61,33 @@ pub struct MailSettings {
     pub password_file: Option<PathBuf>,
     /// PEM file with a certificate authority of one's own.
     pub ca_file: Option<PathBuf>,
+}
+
+/// What the links in letters are signed with. Without a key one is made by chance and kept with the facts, where all
+/// programs on one store find it.
+#[derive(Clone, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct LinkSettings {
+    /// A secret of 32 characters or more.
+    pub key: Option<String>,
+    /// File with the secret; stands instead of `key`.
+    pub key_file: Option<PathBuf>,
+    /// The secret before: links signed with it are good until they run out.
+    pub previous_key: Option<String>,
+    /// File with it; stands instead of `previous_key`.
+    pub previous_key_file: Option<PathBuf>,
+}
+
+impl std::fmt::Debug for LinkSettings {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let hidden = |key: &Option<String>| key.as_ref().map(|_| "•••");
+        f.debug_struct("LinkSettings")
+            .field("key", &hidden(&self.key))
+            .field("key_file", &self.key_file)
+            .field("previous_key", &hidden(&self.previous_key))
+            .field("previous_key_file", &self.previous_key_file)
+            .finish()
+    }
 }
 
 impl std::fmt::Debug for MailSettings {
@@ -134,6 +163,7 @@ impl Settings {
         if self.mail.password.is_some() && self.mail.password_file.is_some() {
             faults.push("mail.password and mail.password_file: give one of them".to_owned());
         }
+        self.links.check(&mut faults);
         if self.mail.user.is_some() != (self.mail.password.is_some() || self.mail.password_file.is_some()) {
             faults.push("mail.user and mail.password go together".to_owned());
         }
@@ -144,6 +174,60 @@ impl Settings {
         }
     }
 }
+
+/// Shortest secret that signs links, in characters (house setting, no source).
+const SHORTEST_KEY: usize = 32;
+
+impl LinkSettings {
+    fn check(&self, faults: &mut Vec<String>) {
+        let all = [
+            ("links.key", &self.key, &self.key_file),
+            ("links.previous_key", &self.previous_key, &self.previous_key_file),
+        ];
+        for (name, key, file) in all {
+            if key.is_some() && file.is_some() {
+                faults.push(format!("{name} and {name}_file: give one of them"));
+            }
+            if key.as_ref().is_some_and(|key| key.chars().count() < SHORTEST_KEY) {
+                faults
+                    .push(format!("{name}: {SHORTEST_KEY} characters or more are needed, such as {EXAMPLE}"));
+            }
+        }
+        if (self.previous_key.is_some() || self.previous_key_file.is_some())
+            && self.key.is_none()
+            && self.key_file.is_none()
+        {
+            faults.push("links.previous_key: it goes with links.key".to_owned());
+        }
+    }
+
+    /// The keys that are set, the present one first; none if none is set.
+    ///
+    /// # Errors
+    /// If a file cannot be read, or holds too short a key.
+    pub fn secrets(&self) -> anyhow::Result<Vec<String>> {
+        let both = [
+            ("links.key_file", &self.key, &self.key_file),
+            ("links.previous_key_file", &self.previous_key, &self.previous_key_file),
+        ];
+        let mut secrets = Vec::new();
+        for (name, key, file) in both {
+            secrets.extend(key.clone());
+            let Some(path) = file else { continue };
+            let text = std::fs::read_to_string(path)
+                .with_context(|| format!("reading {name} {}", path.display()))?;
+            let text = text.trim_end();
+            if text.chars().count() < SHORTEST_KEY {
+                bail!("{name} {}: {SHORTEST_KEY} characters or more are needed", path.display());
+            }
+            secrets.push(text.to_owned());
+        }
+        Ok(secrets)
+    }
+}
+
+/// How to make a key.
+const EXAMPLE: &str = "what `openssl rand -hex 32` prints";
 
 impl MailSettings {
     /// The password, from the settings or its file.
@@ -159,5 +243,38 @@ impl MailSettings {
             }
             None => Ok(self.password.clone()),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn faults(links: LinkSettings) -> String {
+        let settings = Settings { links, ..Settings::default() };
+        settings.check().map_or_else(|error| error.to_string(), |()| String::new())
+    }
+
+    #[test]
+    fn a_key_of_links_is_long_and_given_once() {
+        let key = || Some("0123456789abcdef0123456789abcdef".to_owned());
+        let good = LinkSettings { key: key(), previous_key: key(), ..LinkSettings::default() };
+        assert_eq!(faults(good.clone()), "");
+        assert_eq!(faults(LinkSettings::default()), "");
+        let short = faults(LinkSettings { key: Some("short-canary".to_owned()), ..LinkSettings::default() });
+        assert!(short.contains("links.key: 32 characters") && !short.contains("canary"), "{short}");
+        let twice = faults(LinkSettings { key_file: Some("key".into()), ..good.clone() });
+        assert!(twice.contains("links.key and links.key_file: give one of them"), "{twice}");
+        let alone = faults(LinkSettings { key: None, ..good });
+        assert!(alone.contains("it goes with links.key"), "{alone}");
+    }
+
+    // R50: the settings may be logged.
+    #[test]
+    fn a_key_of_links_is_not_shown() {
+        let key = Some("canary canary canary canary canary".to_owned());
+        let shown =
+            format!("{:?}", LinkSettings { key: key.clone(), previous_key: key, ..LinkSettings::default() });
+        assert!(shown.contains("•••") && !shown.contains("canary"), "{shown}");
     }
 }

@@ -4,7 +4,7 @@ use cargo_metadata::{DependencyKind, MetadataCommand, Package};
 use std::collections::BTreeSet;
 
 /// Each room with the rooms it may depend on. `testkit` and the members of `tests/` may know anything.
-const ARROWS: [(&str, &[&str]); 14] = [
+const ARROWS: [(&str, &[&str]); 15] = [
     ("quantity", &[]),
     ("model", &["quantity"]),
     ("forecast", &["model", "quantity"]),
@@ -17,7 +17,22 @@ const ARROWS: [(&str, &[&str]); 14] = [
     ("scheduler", &["clerk", "store", "model"]),
     ("courier", &["clerk", "store", "letters", "model"]),
     ("api", &["contract", "clerk", "store", "engine", "letters", "model", "quantity"]),
-    ("ostler", &["api", "scheduler", "courier", "clerk", "store", "contract", "engine", "model", "quantity"]),
+    ("pages", &["contract", "clerk", "store", "engine", "letters", "model", "quantity"]),
+    (
+        "ostler",
+        &[
+            "api",
+            "pages",
+            "scheduler",
+            "courier",
+            "clerk",
+            "store",
+            "contract",
+            "engine",
+            "model",
+            "quantity",
+        ],
+    ),
     ("testkit", &["*"]),
 ];
 

@@ -100,7 +100,9 @@ fn each_moment(engine: Engine) -> ExitCode {
                 Ok(passes) => {
                     let how = if is_lasting { "from there on" } else { "once" };
                     let seconds = began.elapsed().as_secs_f64();
-                    println!("{wrong:?} {how} on {engine:?}: {passes} passes in {seconds:.1} s, every law held");
+                    println!(
+                        "{wrong:?} {how} on {engine:?}: {passes} passes in {seconds:.1} s, every law held"
+                    );
                 }
                 Err(violation) => {
                     eprintln!("{violation}");

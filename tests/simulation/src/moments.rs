@@ -75,7 +75,11 @@ pub fn each(engine: Engine, wrong: Wrong, is_lasting: bool) -> Result<u64, Box<V
         let lived = life(engine, wrong, counter)?;
         if !is_lasting && lived.told != untouched {
             let how = format!("at moment {moment}: {:?}", lived.told.symmetric_difference(&untouched));
-            return Err(violation(engine, moment, Broken::new("all is told as if nothing had happened", how)));
+            return Err(violation(
+                engine,
+                moment,
+                Broken::new("all is told as if nothing had happened", how),
+            ));
         }
         if lived.counted < moment {
             return Ok(moment);

@@ -300,6 +300,7 @@ fn person(role: Role, email: Option<String>, zone: Tz) -> NewPerson {
         quiet_hours: None,
         letter_days: None,
         letter_time: None,
+        declined_letters: Vec::new(),
     }
 }
 

@@ -73,7 +73,13 @@ const FAULTS: &[(&str, Fault, u64)] = &[
 impl Relay {
     /// A relay that works.
     pub fn new(dice: Dice, stage: Stage) -> Self {
-        let works = State { is_away: false, faulty_percent: 0, scripted: None, taken: Vec::new(), tally: Tally::default() };
+        let works = State {
+            is_away: false,
+            faulty_percent: 0,
+            scripted: None,
+            taken: Vec::new(),
+            tally: Tally::default(),
+        };
         Self { state: Arc::new(Mutex::new(works)), dice: Arc::new(dice), stage }
     }
 

@@ -262,6 +262,7 @@ impl World {
                 quiet_hours: None,
                 letter_days: None,
                 letter_time: None,
+                declined_letters: Vec::new(),
             };
             organisation::create_person(&mut act, new).await?;
         }

@@ -5,7 +5,7 @@ use crate::act::ANSWER_KEPT;
 use crate::error::ActError;
 use crate::{Clerk, fits};
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
-use model::{FleetId, Person, add_days, day_start, derived_id};
+use model::{FleetId, OptionalLetter, Person, add_days, day_start, derived_id};
 use store::Reach;
 use store::digests::DigestRow;
 
@@ -55,7 +55,7 @@ async fn plan_digests(clerk: &Clerk, fleet: FleetId, due_at: DateTime<Utc>) -> R
     let mut tx = clerk.store().writer(Reach::Fleet(fleet)).await?;
     let mut planned = 0;
     for person in store::people::managers(&mut tx.conn(), fleet).await? {
-        if person.email.is_none() {
+        if person.email.is_none() || person.declines(OptionalLetter::WeekAhead) {
             continue;
         }
         let digest = week_digest(&person, monday);

@@ -10,8 +10,8 @@ use chrono::{DateTime, TimeDelta, Utc};
 use model::{FleetId, LetterId, LetterKind, LetterState, NoticeState, Person};
 use store::letters::{LetterRow, Settled};
 use store::notices::WaitingNotice;
-use store::{Conn, Lease, Reach};
 use store::suppressions::Suppressed;
+use store::{Conn, Lease, Reach};
 use uuid::Uuid;
 
 /// A claim on a letter holds for so long.
@@ -149,12 +149,16 @@ struct Carried {
     /// Of a letter with a digest: whether that would say the same today.
     digest: Option<bool>,
     told_again_at: Option<DateTime<Utc>>,
+    /// Whether its person is still there.
+    has_reader: bool,
 }
 
 impl Carried {
     async fn by(conn: &mut Conn<'_>, letter: &LetterRow, now: DateTime<Utc>) -> Result<Self, ActError> {
         let digest = digest_stands(conn, letter, now).await?;
-        let mut carried = Self { still_true: Vec::new(), untrue: Vec::new(), digest, told_again_at: None };
+        let has_reader = store::people::find(conn, letter.fleet, letter.person).await?.is_some();
+        let (still_true, untrue) = (Vec::new(), Vec::new());
+        let mut carried = Self { still_true, untrue, digest, told_again_at: None, has_reader };
         for notice in store::notices::carried_by(conn, letter.fleet, letter.id).await? {
             match subject_if_true(conn, letter.fleet, &notice, now).await? {
                 Some(subject) => {
@@ -168,12 +172,17 @@ impl Carried {
         Ok(carried)
     }
 
-    /// An uncertain letter is repeated byte for byte as long as anything in it is true: another one would tell what it
+    /// Nobody is written to who is gone. An uncertain letter is repeated byte for byte as long as anything in it is true: another one would tell what it
     /// may have told already.
     fn may_go(&self, letter: &LetterRow) -> bool {
         let says_something = !self.still_true.is_empty() || self.digest == Some(true);
         let is_all_true = self.untrue.is_empty() && self.digest != Some(false);
-        cfg!(feature = "without-recheck") || says_something && (is_all_true || letter.was_uncertain)
+        cfg!(feature = "without-recheck")
+            || self.has_reader && says_something && (is_all_true || letter.was_uncertain)
+    }
+
+    const fn why_not(&self) -> &'static str {
+        if self.has_reader { "it said something that was no longer true" } else { "its reader is gone" }
     }
 }
 
@@ -212,7 +221,7 @@ async fn withdraw(
 ) -> Result<(), ActError> {
     let settled = Settled {
         state: LetterState::Withdrawn,
-        reply: Some("it said something that was no longer true".to_owned()),
+        reply: Some(carried.why_not().to_owned()),
         next_attempt_at: None,
         sent_at: None,
     };

@@ -5,7 +5,7 @@ use crate::error::ActError;
 use crate::unreachable::{self, Unreachable};
 use chrono::{DateTime, NaiveDate, Utc};
 use model::horizon::{DueItem, ItemKind, Mark, Stage, WindowStage};
-use model::{DepotId, FleetId, Person, PersonId, Role, VehicleId, derived_id};
+use model::{DepotId, FleetId, OptionalLetter, Person, PersonId, Role, VehicleId, derived_id};
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use store::Conn;
@@ -66,6 +66,10 @@ impl Digest {
         if rows.is_empty() {
             return Ok(Self::default());
         }
+        if person.declines(OptionalLetter::WeekAhead) {
+            store::digests::settle_empty(conn, fleet, &rows, now).await?;
+            return Ok(Self::default());
+        }
         let found = Found::of(conn, fleet, person, now).await?;
         let names = found.names(now);
         let held = store::derived::held(conn, fleet, None, MOST).await?.len();
@@ -103,6 +107,9 @@ pub(super) async fn still_stands(
     digests: &[DigestRow],
     now: DateTime<Utc>,
 ) -> Result<bool, ActError> {
+    if person.declines(OptionalLetter::WeekAhead) {
+        return Ok(false);
+    }
     let names = Found::of(conn, fleet, person, now).await?.names(now);
     let told = told(&names);
     Ok(!names.is_empty() && digests.iter().all(|digest| digest.told.as_ref() == Some(&told)))

@@ -9,10 +9,11 @@ use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
 use quantity::Unit;
+use std::collections::BTreeSet;
 use store::calendar_days::Revision;
 use store::derived::SubjectKind;
 use store::letters::{NewLetter, Unsent};
-use store::notices::WaitingNotice;
+use store::notices::{NoticeRow, WaitingNotice};
 use store::{Conn, Reach, Tx};
 
 /// Who is written to.
@@ -69,6 +70,19 @@ pub struct GatheredNotice {
     pub subject: Subject,
     /// What was measured or found, in one sentence, for a condition.
     pub reason: Option<String>,
+    /// That others were told first, for what is told for want of an answer.
+    pub unanswered: Option<Unanswered>,
+}
+
+/// That others were told first, and that nobody has answered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unanswered {
+    /// When the first letter about it went; when it was decided, should none have gone.
+    pub since: DateTime<Utc>,
+    /// Whom the first letters reached, by name, but for the addressee.
+    pub told: Vec<String>,
+    /// Whether they reached the addressee, too.
+    pub with_addressee: bool,
 }
 
 /// The notices of one person, gathered in an open transaction: seal it into a letter, or drop it to undo.
@@ -153,7 +167,7 @@ pub async fn open_gathering(
     }
     let replaced = taken_back(conn, fleet, person, now).await?;
     let waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
-    let notices = still_true(conn, fleet, waiting, now).await?;
+    let notices = still_true(conn, fleet, person, waiting, now).await?;
     let digest = Digest::of(conn, fleet, &addressee.person, now).await?;
     if notices.is_empty() && digest.is_empty() {
         store::letters::replace(conn, fleet, &replaced.ids()).await?;
@@ -234,6 +248,7 @@ async fn addressee(
 async fn still_true(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    addressee: PersonId,
     waiting: Vec<WaitingNotice>,
     now: DateTime<Utc>,
 ) -> Result<Vec<GatheredNotice>, ActError> {
@@ -241,7 +256,7 @@ async fn still_true(
     let mut untrue = Vec::new();
     for notice in waiting {
         match subject_if_true(conn, fleet, &notice, now).await? {
-            Some(subject) => kept.extend(gathered(conn, fleet, notice, subject).await?),
+            Some(subject) => kept.extend(gathered(conn, fleet, addressee, notice, subject).await?),
             None => untrue.push(notice),
         }
     }
@@ -310,17 +325,51 @@ async fn subject_now(
 async fn gathered(
     conn: &mut Conn<'_>,
     fleet: FleetId,
+    addressee: PersonId,
     notice: WaitingNotice,
     subject: Subject,
 ) -> Result<Option<GatheredNotice>, ActError> {
     let Some(vehicle) = card_of(conn, fleet, notice.vehicle).await? else { return Ok(None) };
     let reason = reason(conn, fleet, vehicle.id, &notice.key.item_key).await?;
-    let mark = notice.key.mark;
-    Ok(Some(GatheredNotice { id: notice.id, urgent: notice.urgent, vehicle, mark, subject, reason }))
+    let unanswered = if audience::is_for_want_of_an_answer(&notice.key.mark) {
+        Some(unanswered(conn, fleet, addressee, &notice).await?)
+    } else {
+        None
+    };
+    let (id, urgent, mark) = (notice.id, notice.urgent, notice.key.mark);
+    Ok(Some(GatheredNotice { id, urgent, vehicle, mark, subject, reason, unanswered }))
+}
+
+/// Whom the first letters about a notice's cycle reached, and when.
+async fn unanswered(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    addressee: PersonId,
+    notice: &WaitingNotice,
+) -> Result<Unanswered, ActError> {
+    let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
+    let all = store::notices::about(conn, fleet, notice.vehicle, key).await?;
+    let own = all.iter().find(|row| row.notice.id == notice.id);
+    let decided_at = own.map_or(DateTime::<Utc>::MIN_UTC, |own| own.created_at);
+    // Others of the cycle were told of something else before: that it would fall due.
+    let is_first = |row: &&NoticeRow| {
+        row.created_at >= decided_at
+            && row.state == NoticeState::Told
+            && !audience::is_for_want_of_an_answer(&row.notice.key.mark)
+    };
+    let first: Vec<&NoticeRow> = all.iter().filter(is_first).collect();
+    let told_at = first.iter().filter_map(|row| row.settled_at).min();
+    let people: BTreeSet<PersonId> = first.iter().map(|row| row.person).collect();
+    let mut told = Vec::new();
+    for person in people.iter().filter(|person| **person != addressee) {
+        told.extend(store::people::find_present(conn, fleet, *person).await?.map(|person| person.name));
+    }
+    let with_addressee = people.contains(&addressee);
+    Ok(Unanswered { since: told_at.unwrap_or(decided_at), told, with_addressee })
 }
 
 /// How a letter names the vehicle.
-pub(super) async fn card_of(
+pub(crate) async fn card_of(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     vehicle: VehicleId,
@@ -338,7 +387,7 @@ pub(super) async fn card_of(
 }
 
 /// What was measured or found, for a condition: the sentence of its grade, or the words of who found it.
-pub(super) async fn reason(
+pub(crate) async fn reason(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     vehicle: VehicleId,

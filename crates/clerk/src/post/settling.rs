@@ -79,6 +79,18 @@ pub async fn start_sending(clerk: &Clerk, letter: &ClaimedLetter) -> Result<bool
     Ok(ours)
 }
 
+/// Gives a claim back whose letter was not begun: it may go at once.
+///
+/// # Errors
+/// Storage errors.
+pub async fn let_go(clerk: &Clerk, letter: &ClaimedLetter) -> Result<(), ActError> {
+    let mut tx = clerk.store().writer(Reach::Fleet(letter.fleet)).await?;
+    let conn = &mut tx.conn();
+    store::letters::put_back(conn, letter.fleet, letter.id, letter.token, clerk.now()).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
 /// Records how the attempt ended; an address that is refused for good is suppressed along with it. `false`: the claim was
 /// lost meanwhile and nothing was changed.
 ///

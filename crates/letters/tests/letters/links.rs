@@ -5,9 +5,9 @@ use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use chrono::{DateTime, TimeDelta, Utc};
 use letters::About;
-use letters::links::{ItemLinks, LinkError, LinkFacts, LinkKey, Purpose, sign, verify};
+use letters::links::{ItemLinks, LinkError, LinkFacts, LinkKey, Purpose, button, is_button, sign, verify};
 use model::horizon::{Cycle, ItemKey};
-use model::{FleetId, PersonId, VehicleId};
+use model::{FleetId, OptionalLetter, PersonId, VehicleId};
 use proptest::prelude::*;
 use uuid::Uuid;
 
@@ -21,7 +21,7 @@ fn facts() -> impl Strategy<Value = LinkFacts> {
         0 => Purpose::Acknowledge(about),
         1 => Purpose::Postpone(about),
         2 => Purpose::See(about),
-        3 => Purpose::Unsubscribe,
+        3 => Purpose::Unsubscribe(OptionalLetter::WeekAhead),
         _ => Purpose::SignIn,
     });
     let seconds = 1..4_000_000_000_i64;
@@ -101,6 +101,31 @@ fn the_code_is_hmac_sha_256() {
         sign(&facts, &key()).expect("a token"),
         "AQUAAAAAa4Zv-AAAAAAAAAAAAAAAAAAAAAMAAAAAAAAAAAAAAAAAAAAEMumt_trNBrnFW2KRmCz2sw"
     );
+}
+
+#[test]
+fn the_button_of_a_page_is_that_of_its_link_and_key_alone() {
+    let facts = LinkFacts { purpose: Purpose::SignIn, fleet: fleet(), person: ada(), expires_at: now() };
+    let token = sign(&facts, &key()).expect("a token");
+    let said = button(&token, &key());
+    assert!(is_button(&said, &token, &key()));
+    let other = sign(&LinkFacts { person: PersonId(Uuid::nil()), ..facts }, &key()).expect("a token");
+    let code_of_link = &token[token.len() - 22..];
+    assert!(!is_button(&said, &other, &key()) && !is_button(&said, &token, &LinkKey::new([8; 32])));
+    for wrong in ["", "A", &said[..21], code_of_link, &token, &said.to_lowercase(), "not base64 at all!"] {
+        assert!(!is_button(wrong, &token, &key()), "{wrong}");
+    }
+}
+
+// SHA-256 of "abc" (FIPS 180-2, appendix B.1).
+#[test]
+fn a_key_of_text_is_its_hash() {
+    let octets = [
+        0xba, 0x78, 0x16, 0xbf, 0x8f, 0x01, 0xcf, 0xea, 0x41, 0x41, 0x40, 0xde, 0x5d, 0xae, 0x22, 0x23, 0xb0,
+        0x03, 0x61, 0xa3, 0x96, 0x17, 0x7a, 0x9c, 0xb4, 0x10, 0xff, 0x61, 0xf2, 0x00, 0x15, 0xad,
+    ];
+    let facts = LinkFacts { purpose: Purpose::SignIn, fleet: fleet(), person: ada(), expires_at: now() };
+    assert_eq!(sign(&facts, &LinkKey::of_text("abc")), sign(&facts, &LinkKey::new(octets)));
 }
 
 #[test]

@@ -4,14 +4,15 @@ use crate::world::{
     BASE, about, ada, at, day, fleet, in_calendar, key, letter_with, listing, manager_reading, now, oil,
     other, paper, tell, tell_window, van, warranty, with_links, worn_tyre,
 };
+use chrono::TimeDelta;
 use letters::links::{LinkFacts, Purpose, address, sign};
 use letters::{
     CalendarChanges, Content, Dated, DayAhead, DayShown, DepotLines, InCalendar, Language, LetterFacts,
-    NoLonger, Reader, SignIn, Tally, Telling, Unreachable, VehicleCard, VehicleLine, WeekAhead, moved_lines,
-    vehicle_lines,
+    NoLonger, Reader, SignIn, Tally, Telling, Unanswered, Unreachable, VehicleCard, VehicleLine, WeekAhead,
+    moved_lines, vehicle_lines,
 };
-use model::Role;
 use model::horizon::{ActBy, Basis, DueItem, FOLLOW_UP, ItemKind, Moment, WindowOutlook};
+use model::{OptionalLetter, Role};
 use quantity::Unit;
 
 /// A letter and what it is an example of.
@@ -25,6 +26,7 @@ pub fn samples(language: Language) -> Vec<Sample> {
     let sample = |name, content| Sample { name, facts: letter_with(content, language) };
     let mut samples = vec![
         sample("do-not-drive", Content::AtOnce(listing(lines(&do_not_drive(), language)))),
+        sample("unanswered", Content::AtOnce(listing(lines(&unanswered(), language)))),
         sample("follow-up", Content::AtOnce(listing(lines(&follow_up(), language)))),
         sample("notices", Content::Notices(listing(lines(&week(), language)))),
         sample("warranty", Content::Notices(listing(lines(&warranties(), language)))),
@@ -63,6 +65,24 @@ fn do_not_drive() -> Vec<Telling> {
         with_links(tell(van(7), oil("2027-06-01")), 0),
         with_links(tell(van(3), paper("2027-03-06")), 2),
         tell_window(van(12), lease),
+    ]
+}
+
+fn unanswered() -> Vec<Telling> {
+    let reached = |minutes, told: &[&str], with_reader| {
+        let told = told.iter().map(|name| (*name).to_owned()).collect();
+        Some(Unanswered { since: now() - TimeDelta::minutes(minutes), told, with_reader })
+    };
+    let next = |van, unanswered| {
+        let mark = "do_not_drive_next".to_owned();
+        with_links(Telling { mark, unanswered, ..tell(van, worn_tyre()) }, 0)
+    };
+    let late = Telling { mark: "escalated".to_owned(), ..tell(van(5), oil("2027-02-10")) };
+    vec![
+        next(van(7), reached(30, &["Wyn Hart", "Ola Finch"], false)),
+        next(van(8), reached(61, &["Wyn Hart"], true)),
+        next(van(9), reached(1, &[], false)),
+        with_links(Telling { unanswered: reached(7 * 24 * 60, &["Bede Marlow"], false), ..late }, 0),
     ]
 }
 
@@ -192,7 +212,7 @@ fn week_ahead(language: Language) -> WeekAhead {
         }],
         ring: Some("Bede Marlow".to_owned()),
         lines: lines(&[do_not_drive(), week()].concat(), language),
-        unsubscribe: Some(link(Purpose::Unsubscribe)),
+        unsubscribe: Some(link(Purpose::Unsubscribe(OptionalLetter::WeekAhead))),
     }
 }
 
@@ -208,7 +228,7 @@ fn day_ahead(language: Language) -> DayAhead {
             depot("Moor Lane", &[tell(van(3), oil("2027-02-20")), tell(van(7), worn_tyre())]),
             depot("Harbour Tyre Yard", &[tell(van(5), oil("2027-03-02"))]),
         ],
-        unsubscribe: Some(link(Purpose::Unsubscribe)),
+        unsubscribe: Some(link(Purpose::Unsubscribe(OptionalLetter::DayAhead))),
     }
 }
 

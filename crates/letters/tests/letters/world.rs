@@ -168,6 +168,7 @@ pub fn tell(vehicle: VehicleCard, item: DueItem) -> Telling {
         mark: if item.do_not_drive_from.is_some() { "do_not_drive" } else { "due" }.to_owned(),
         told: Told::Item(Box::new(item)),
         reason: None,
+        unanswered: None,
         links: ItemLinks::default(),
         calendar: None,
     }
@@ -180,6 +181,7 @@ pub fn tell_window(vehicle: VehicleCard, window: WindowOutlook) -> Telling {
         mark: "days_90".to_owned(),
         told: Told::Window(Box::new(window)),
         reason: None,
+        unanswered: None,
         links: ItemLinks::default(),
         calendar: None,
     }

@@ -120,7 +120,7 @@ on_both_engines! {
             let minute = u32::try_from(attempt).expect("a number");
             let claimed = claim(conn, minute, token).await;
             assert_eq!((claimed[0].attempts, claimed[0].held), (attempt - 1, attempt - 1));
-            let begun = letters::start_attempt(conn, OURS, letter(70).id, id(token), attempt, minutes(minute)).await;
+            let begun = letters::start_attempt(conn, OURS, letter(70).id, id(token), attempt, minutes(minute), minutes(minute)).await;
             assert!(begun.expect("an answer"));
             let lost = letters::hold(conn, OURS, letter(70).id, id(1), "530 sign in", minutes(minute + 1)).await;
             assert!(!lost.expect("an answer"), "another's claim");
@@ -140,7 +140,7 @@ on_both_engines! {
         let conn = &mut tx.conn();
         letters::insert(conn, OURS, &letter(70)).await.expect("kept");
         claim(conn, 0, 90).await;
-        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(90), 1, minutes(1)).await.expect("an answer"));
+        assert!(letters::start_attempt(conn, OURS, letter(70).id, id(90), 1, minutes(1), minutes(1)).await.expect("an answer"));
         let cut = letters::end_attempt(conn, OURS, letter(70).id, 1, LetterState::Uncertain, None, minutes(2));
         cut.await.expect("ended");
 

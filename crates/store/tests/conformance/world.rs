@@ -79,6 +79,7 @@ pub fn person(id: PersonId) -> Person {
         quiet_hours: Some(("22:00:00".parse().expect("a time"), "06:30:15".parse().expect("a time"))),
         letter_days: model::Weekdays::from_bits(0b010_0101).expect("days"),
         letter_time: "08:15:30".parse().expect("a time"),
+        declined_letters: vec![model::OptionalLetter::WeekAhead],
         version: 1,
     }
 }

@@ -78,6 +78,7 @@ async fn create(call: Call) -> Outcome {
         quiet_hours: new.quiet_hours.as_ref().map(hours),
         letter_days: new.letter_days.and_then(|days| DayOfWeek::set(&days.0)),
         letter_time: new.letter_time.map(|time| time.0),
+        declined_letters: new.declined_letters.0,
     };
     let mut deed = call.begin().await?;
     let person = organisation::create_person(&mut deed.act, new).await?;
@@ -108,6 +109,7 @@ async fn change(call: Call) -> Outcome {
         quiet_hours: change.quiet_hours.map(|given| given.as_ref().map(hours)),
         letter_days: change.letter_days.wanted().and_then(|days| DayOfWeek::set(&days.0)),
         letter_time: change.letter_time.wanted().map(|time| time.0),
+        declined_letters: change.declined_letters.map(|letters| letters.0),
     };
     let mut deed = call.begin().await?;
     let person = organisation::change_person(&mut deed.act, id, version, change).await?;

@@ -1,4 +1,4 @@
-//! What a fleet decides for itself, and the limits it is held to whatever it decides.
+//! What a fleet, and each of its people, decides for itself, and the limits it is held to whatever it decides.
 
 use crate::stories;
 use serde_json::{Value, json};
@@ -51,5 +51,21 @@ stories! {
         assert_eq!((warm.status.as_u16(), warm.faults()[0].0.as_str()), (422, "/design_low"), "{}", warm.text);
         let gone = server.patch(&place, 1, &json!({"design_low": null})).await;
         assert_eq!((gone.status.as_u16(), &gone.json()["design_low"]), (200, &Value::Null), "{}", gone.text);
+    }
+
+    async fn letters_that_a_person_does_without_are_kept_and_no_others_can_be_named(server) {
+        let new = json!({"role": "manager", "name": "Ann Holler", "zone": "Europe/Dublin"});
+        let made = server.post("/people", &new).await;
+        assert_eq!(made.json()["declined_letters"], json!([]), "{}", made.text);
+        let place = format!("/people/{}", made.json()["id"].as_str().expect("an id"));
+        let both = json!({"declined_letters": ["day_ahead", "week_ahead", "day_ahead"]});
+        let without = server.patch(&place, 1, &both).await;
+        assert_eq!(without.json()["declined_letters"], json!(["week_ahead", "day_ahead"]), "{}", without.text);
+        let wrong = server.patch(&place, 2, &json!({"declined_letters": ["at_once"]})).await;
+        assert_eq!((wrong.status.as_u16(), wrong.faults()[0].0.as_str()), (422, "/declined_letters/0"), "{}", wrong.text);
+        let renamed = server.patch(&place, 2, &json!({"name": "Ann Hollis"})).await;
+        assert_eq!(renamed.json()["declined_letters"], json!(["week_ahead", "day_ahead"]), "{}", renamed.text);
+        let all = server.patch(&place, 3, &json!({"declined_letters": []})).await;
+        assert_eq!(all.json()["declined_letters"], json!([]), "{}", all.text);
     }
 }

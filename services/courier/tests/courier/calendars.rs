@@ -293,6 +293,7 @@ async fn another_manager(world: &World) {
         quiet_hours: None,
         letter_days: None,
         letter_time: None,
+        declined_letters: Vec::new(),
     };
     clerk::organisation::create_person(&mut act, new).await.expect("a person");
     act.commit().await.expect("committed");

@@ -55,7 +55,8 @@ async fn letter_with_attachment(world: &World) {
          --whole--\r\n"
     );
     let (kind, subject, address) = (LetterKind::Notices, "Oil".to_owned(), "manager@example.com".to_owned());
-    let sealed = SealedLetter { kind, subject, message_id, address, bytes: text.into_bytes(), days: Vec::new() };
+    let sealed =
+        SealedLetter { kind, subject, message_id, address, bytes: text.into_bytes(), days: Vec::new() };
     gathering.seal(sealed).await.expect("sealed");
 }
 

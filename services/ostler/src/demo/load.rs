@@ -98,6 +98,7 @@ async fn enter_organisation(act: &mut Act, file: &DemoFile) -> anyhow::Result<(P
             quiet_hours: None,
             letter_days: None,
             letter_time: None,
+            declined_letters: Vec::new(),
         };
         let person = clerk::organisation::create_person(act, new).await?;
         people.entry(part.role).or_insert(person.id);

@@ -19,6 +19,7 @@ async fn refuse_everybody(served: &Served) {
             message_id: format!("{}@fleet.example", gathering.letter_id()),
             address: gathering.addressee.person.email.clone().expect("an address"),
             bytes: b"Subject: Do not drive Van 1\r\n\r\nDo not drive Van 1.\r\n".to_vec(),
+            days: Vec::new(),
         };
         gathering.seal(letter).await.expect("sealed");
     }

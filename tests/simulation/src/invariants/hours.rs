@@ -32,7 +32,9 @@ pub async fn are_kept(world: &World) -> Result<(), Broken> {
         else {
             continue;
         };
-        let Some(person) = store::people::find(conn, FleetId(fleet), PersonId(person)).await? else { continue };
+        let Some(person) = store::people::find(conn, FleetId(fleet), PersonId(person)).await? else {
+            continue;
+        };
         if let Some(why) = unwelcome(started, attempt, &person) {
             let how = format!("letter {} went at {started}, {why}", taken.message_id);
             return Err(Broken::new("letters come when they are wanted", how));

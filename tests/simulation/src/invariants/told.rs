@@ -20,5 +20,8 @@ type Row = (String, String, String, Option<String>, String);
 pub async fn to_whom(world: &World) -> Result<BTreeSet<String>, Broken> {
     let mut tx = world.store().reader(Reach::All).await?;
     let rows = fetch!(fetch_all, &mut tx.conn(), Row, TOLD)?;
-    Ok(rows.into_iter().map(|(label, item, mark, whom, state)| format!("{label} {item} {mark} {whom:?} {state}")).collect())
+    Ok(rows
+        .into_iter()
+        .map(|(label, item, mark, whom, state)| format!("{label} {item} {mark} {whom:?} {state}"))
+        .collect())
 }

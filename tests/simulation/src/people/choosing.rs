@@ -12,8 +12,8 @@ use clerk::findings::ClosureKind;
 use clerk::organisation::PersonChange;
 use clerk::vehicles::NewVehicle;
 use model::{
-    BaselineChoice, CoverageTerms, Decision, DistanceFrom, Duty, Every, FindingId, LastDay, NoticeId, PaperKind,
-    Placard, Powertrain, Role, Transfer, Weekdays, WindowKind, add_days,
+    BaselineChoice, CoverageTerms, Decision, DistanceFrom, Duty, Every, FindingId, LastDay, NoticeId,
+    PaperKind, Placard, Powertrain, Role, Transfer, Weekdays, WindowKind, add_days,
 };
 use quantity::{Entered, Unit};
 use store::{Reach, Sql, fetch};
@@ -72,9 +72,7 @@ pub fn deed(dice: &Dice, fleet: &mut Fleet, now: DateTime<Utc>) -> Option<Deed> 
             Some(Deed::ReviseRules { rulebook, version, rules: rules::edited(dice) })
         }
         "decree" | "find workshop" | "change workshop" => house::any(dice, fleet, wanted).map(Deed::House),
-        "buy" | "fit" | "take off" | "undo end" => {
-            fitting::any(dice, fleet, now, wanted).map(Deed::Fitting)
-        }
+        "buy" | "fit" | "take off" | "undo end" => fitting::any(dice, fleet, now, wanted).map(Deed::Fitting),
         "go in" => go_in(dice, fleet, now),
         of_vehicle => {
             let van = fleet.any_van(dice)?;

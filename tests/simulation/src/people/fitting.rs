@@ -97,7 +97,8 @@ pub(super) fn any(dice: &Dice, fleet: &Fleet, now: DateTime<Utc>, wanted: &str) 
     if wanted == "buy" {
         return (fleet.parts.len() < MOST).then_some(Fitting::Buy);
     }
-    let parts: Vec<&Part> = fleet.parts.iter().filter(|part| part.has_ended == (wanted == "undo end")).collect();
+    let parts: Vec<&Part> =
+        fleet.parts.iter().filter(|part| part.has_ended == (wanted == "undo end")).collect();
     if parts.is_empty() {
         return None;
     }

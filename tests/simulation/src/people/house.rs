@@ -43,9 +43,7 @@ impl House {
             }
             Self::ChangeWorkshop { workshop, version, lead_days } => {
                 let change = WorkshopChange { lead_days: Some(lead_days), ..WorkshopChange::default() };
-                organisation::change_workshop(act, workshop, version, change)
-                    .await
-                    .map(|_| Answer::default())
+                organisation::change_workshop(act, workshop, version, change).await.map(|_| Answer::default())
             }
         }
     }
@@ -55,7 +53,11 @@ impl House {
             Self::Decree { version, .. } => fleet.policy = version + 1,
             Self::FindWorkshop { .. } => fleet.workshops.push((WorkshopId(made), 1)),
             Self::ChangeWorkshop { workshop, version, .. } => {
-                fleet.workshops.iter_mut().filter(|(id, _)| id == workshop).for_each(|(_, of)| *of = version + 1);
+                fleet
+                    .workshops
+                    .iter_mut()
+                    .filter(|(id, _)| id == workshop)
+                    .for_each(|(_, of)| *of = version + 1);
             }
         }
     }
