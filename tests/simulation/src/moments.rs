@@ -75,22 +75,19 @@ pub fn each(engine: Engine, wrong: Wrong, is_lasting: bool) -> Result<u64, Box<V
         let lived = life(engine, wrong, counter)?;
         if !is_lasting && lived.told != untouched {
             let how = format!("at moment {moment}: {:?}", lived.told.symmetric_difference(&untouched));
-            return Err(violation(
-                engine,
-                moment,
-                Broken::new("all is told as if nothing had happened", how),
-            ));
+            let broken = Broken::new("all is told as if nothing had happened", how);
+            return Err(Box::new(violation(engine, moment, broken)));
         }
         if lived.counted < moment {
             return Ok(moment);
         }
     }
-    Err(violation(engine, MOST, Broken::new("a life ends", "it has too many moments")))
+    Err(Box::new(violation(engine, MOST, Broken::new("a life ends", "it has too many moments"))))
 }
 
-fn violation(engine: Engine, step: u64, Broken { law, how }: Broken) -> Box<Violation> {
+fn violation(engine: Engine, step: u64, Broken { law, how }: Broken) -> Violation {
     let again = "--each-moment".to_owned();
-    Box::new(Violation { seed: SEED, engine, step, law, how, last: Vec::new(), again })
+    Violation { seed: SEED, engine, step, law, how, last: Vec::new(), again }
 }
 
 /// What one of them came to.
@@ -102,7 +99,7 @@ struct Lived {
 fn life(engine: Engine, wrong: Wrong, counter: Counter) -> Result<Lived, Box<Violation>> {
     let place = Place::new(engine);
     testkit::tell(async {
-        let broken = |broken| violation(engine, counter.goes_wrong_at, broken);
+        let broken = |broken| Box::new(violation(engine, counter.goes_wrong_at, broken));
         let mut world = World::founded(SEED, place, Hardship::none()).await.map_err(broken)?;
         match wrong {
             Wrong::Death => world.moments = Some(counter),
@@ -112,7 +109,7 @@ fn life(engine: Engine, wrong: Wrong, counter: Counter) -> Result<Lived, Box<Vio
         lived.map_err(|broken| {
             let last = world.last.iter().cloned().collect();
             let how = format!("{:?} at moment {}: {}", wrong, counter.goes_wrong_at, broken.how);
-            Box::new(Violation { last, ..*violation(engine, world.step, Broken { how, ..broken }) })
+            Box::new(Violation { last, ..violation(engine, world.step, Broken { how, ..broken }) })
         })
     })
 }

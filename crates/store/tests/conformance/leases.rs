@@ -120,6 +120,8 @@ on_both_engines! {
                 "states::RELEASE" => states::release(conn, OURS, VAN, late, None).await,
                 "letters::PUT_BACK" => letters::put_back(conn, OURS, letter.id, late, now).await,
                 "letters::START" => letters::start_attempt(conn, OURS, letter.id, late, 1, now, now).await,
+                "letters::HOLD" => letters::hold(conn, OURS, letter.id, late, "421", now).await,
+                "letters::LIGHTEN" => letters::lighten(conn, OURS, letter.id, late, b"lighter").await,
                 "letters::SETTLE" => letters::settle(conn, OURS, letter.id, late, &settled).await,
                 "jobs::END" => jobs::end(conn, OURS, "refit", due_at, minute(0), now, "late").await,
                 other => panic!("{other} carries a claim: say here how it is run"),
@@ -127,7 +129,7 @@ on_both_engines! {
             assert!(!changed.expect("an answer"), "{name} changed something");
             tried.insert(name);
         }
-        assert_eq!(tried.len(), 5, "{tried:?}");
+        assert_eq!(tried.len(), 7, "{tried:?}");
         assert_eq!(record(conn).await, before);
         let run = jobs::runs(conn, OURS, "refit").await.expect("runs");
         assert_eq!((run[0].outcome.as_str(), run[0].started_at), ("running", Some(minute(40))));

@@ -201,7 +201,7 @@ testkit::on_both_engines! {
     }
 
     async fn r27_a_day_of_a_letter_that_was_refused_goes_with_the_next(store: Store) {
-        let mut story = Story::of(store, vec![refusing("550 5.1.1 unknown"), Script::default()]).await;
+        let mut story = Story::of(store, vec![refusing("554 5.6.0 malformed"), Script::default()]).await;
         assert_eq!(story.relay.arrived().len(), 0);
         story.another_letter().await;
         story.another_letter().await;
