@@ -87,7 +87,11 @@ fn jump(world: &mut World) {
     let jump = faults::jump(&world.dice);
     world.clock.jump(jump);
     world.clock_error = jump;
-    let is_seen = !world.is_alone() || world.programs.iter().all(Option::is_some);
+    // A program on SQLite that came to believe a wrong clock takes a day to believe the right one again.
+    let may_be_misled =
+        world.put_right_at.is_some_and(|at| world.true_now() < at + TimeDelta::hours(25)) && world.is_alone();
+    let runs = !world.is_alone() || world.programs.iter().all(Option::is_some);
+    let is_seen = runs && !may_be_misled;
     let until = world.true_now() + DOUBTED_FOR;
     world.disbelieved_until = Some(until).filter(|_| is_seen && jump > A_DAY);
     world.tally.count(if jump > A_DAY { "time: clock years ahead" } else { "time: clock jump" });
@@ -100,6 +104,7 @@ pub fn put_clock_right(world: &mut World) {
         world.clock.jump(-world.clock_error);
         world.clock_error = TimeDelta::zero();
         world.disbelieved_until = None;
+        world.put_right_at = Some(world.true_now());
         world.tally.count("time: clock put right");
         world.say("the clock is put right");
     }

@@ -48,6 +48,8 @@ pub struct World {
     pub clock_error: TimeDelta,
     /// Until when programs surely hold it for wrong, in true time.
     pub disbelieved_until: Option<DateTime<Utc>>,
+    /// When it was last put right.
+    pub put_right_at: Option<DateTime<Utc>>,
     /// Where everybody acts.
     pub stage: Stage,
     /// The relay.
@@ -109,6 +111,7 @@ impl World {
             clock,
             clock_error: TimeDelta::zero(),
             disbelieved_until: None,
+            put_right_at: None,
             stage,
             relay,
             relay_away_until: None,
