@@ -52,8 +52,8 @@ pub async fn an_hour(world: &mut World) -> Result<(), Broken> {
 /// # Errors
 /// What breaks on the way.
 pub async fn four_days(world: &mut World) -> Result<(), Broken> {
-    for _ in 0..48 {
-        world.clock.pass(TimeDelta::hours(2));
+    for _ in 0..24 {
+        world.clock.pass(TimeDelta::hours(4));
         look(world).await?;
     }
     settle(world).await

@@ -32,7 +32,7 @@ pub async fn after_a_step(world: &mut World) -> Result<(), Broken> {
     queues::no_lease_is_too_long(world).await?;
     answered::everything_answered_is_on_record(world).await?;
     if world.step.is_multiple_of(4) {
-        derived::is_what_the_facts_give(world).await?;
+        derived::is_what_the_facts_give(world, false).await?;
         derived::nothing_is_due_before_it_was_done(world).await?;
         walls::no_fleet_sees_another(world).await?;
     }
@@ -52,8 +52,7 @@ pub async fn after_calm(world: &mut World) -> Result<(), Broken> {
     marks::each_is_accounted_for(world).await?;
     letters::what_is_sent_was_taken(world).await?;
     calendars::no_revision_is_told_twice(world)?;
-    derived::is_what_the_facts_give(world).await?;
-    derived::nothing_is_behind(world).await
+    derived::is_what_the_facts_give(world, true).await
 }
 
 /// Within an hour without faults, after each look from the third on: what came due half a minute ago is decided.

@@ -1,7 +1,7 @@
 //! Lives many lives, seed after seed, on as many threads as there are processors.
 
 use clap::Parser;
-use simulation::moments::{self, WRONGS};
+use simulation::moments::{self, WRONGS, Wrong};
 use simulation::tally::{Tally, WANTED};
 use simulation::{Lived, live};
 use std::collections::BTreeSet;
@@ -37,12 +37,22 @@ struct Arguments {
     /// Goes on after a broken law.
     #[arg(long)]
     keep_going: bool,
-    /// Instead of lives: one short life with one thing going wrong at its first moment, the second, and so on.
-    #[arg(long)]
-    each_moment: bool,
+    /// Instead of lives: one short life with one thing going wrong at its first moment, the second, and so on; or from
+    /// there on.
+    #[arg(long, value_name = "HOW", default_missing_value = "once", num_args = 0..=1)]
+    each_moment: Option<How>,
     /// How many at once; as many as there are processors where none is said.
     #[arg(long)]
     threads: Option<usize>,
+}
+
+/// How something goes wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum How {
+    /// At one moment.
+    Once,
+    /// From that moment on.
+    Lasting,
 }
 
 /// What a run came to so far.
@@ -61,8 +71,8 @@ fn main() -> ExitCode {
         eprintln!("WARNING: this build leaves out {without:?}: it is for tests of the tests only");
     }
     let engine = if arguments.postgres { Engine::Postgres } else { Engine::Sqlite };
-    if arguments.each_moment {
-        return each_moment(engine);
+    if let Some(how) = arguments.each_moment {
+        return each_moment(engine, how);
     }
     let done = done_before(&arguments, engine);
     let (next, stop, run) =
@@ -91,27 +101,25 @@ fn main() -> ExitCode {
     report(&run, engine, began.elapsed().as_secs_f64())
 }
 
-/// Lets each thing go wrong at each moment, singly and lastingly.
-fn each_moment(engine: Engine) -> ExitCode {
-    for wrong in WRONGS {
-        for is_lasting in [false, true] {
-            let began = Instant::now();
-            match moments::each(engine, wrong, is_lasting) {
-                Ok(passes) => {
-                    let how = if is_lasting { "from there on" } else { "once" };
-                    let seconds = began.elapsed().as_secs_f64();
-                    println!(
-                        "{wrong:?} {how} on {engine:?}: {passes} passes in {seconds:.1} s, every law held"
-                    );
-                }
-                Err(violation) => {
-                    eprintln!("{violation}");
-                    return ExitCode::FAILURE;
-                }
-            }
+/// Lets each thing go wrong at each moment, all of them side by side.
+fn each_moment(engine: Engine, how: How) -> ExitCode {
+    let held = std::thread::scope(|scope| {
+        let one = |wrong| scope.spawn(move || went_through(engine, wrong, how));
+        WRONGS.map(one).map(|thread| thread.join().unwrap_or(false))
+    });
+    if held.into_iter().all(|held| held) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// Whether every law held.
+fn went_through(engine: Engine, wrong: Wrong, how: How) -> bool {
+    match moments::each(engine, wrong, how == How::Lasting) {
+        Ok(passes) => println!("{wrong:?}, {how:?}, on {engine:?}: {passes} passes, every law held"),
+        Err(violation) => {
+            eprintln!("{violation}");
+            return false;
         }
     }
-    ExitCode::SUCCESS
+    true
 }
 
 /// Lives one; whether every law held.
