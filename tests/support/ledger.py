@@ -179,6 +179,12 @@ def check_told(web):
     return len(notices)
 
 
+def all_urgent_decided(web):
+    """Whether somebody was told of what cannot wait, or a letter about it is made, and nothing of it waits any more."""
+    urgent = [one for one in web.all("notices?limit=200") if one["reminder"] == "do_not_drive"]
+    return urgent and all(one["state"] != "waiting" for one in urgent)
+
+
 def furnish(made, number):
     """Eight vehicles more; the first time with people who get letters."""
     if not made.people:
@@ -208,6 +214,8 @@ def kill_again_and_again(program, sink, uncertain, rounds, seed):
     with program.serve() as server:
         web = yard.connect(server, fleet, key)
         ledger.repeat_until_answered(web)
+        # Claims of killed schedulers run out after 15 s.
+        wait_for("everything urgent decided", lambda: all_urgent_decided(web))
         check_all(web, ledger, vehicles)
         notices, letters = check_told(web), web.all("letters?limit=200")
     copies = sink.copies()
