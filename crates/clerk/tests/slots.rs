@@ -396,4 +396,28 @@ testkit::on_both_engines! {
         let keys: std::collections::BTreeSet<String> = all.iter().map(key).collect();
         assert_eq!(keys.len(), all.len(), "and none is made twice");
     }
+
+    async fn nobody_is_written_to_who_is_gone_and_the_address_goes_within_a_day(store: Store) {
+        let world = World::in_store(store).await;
+        overdue(&world, "Van 1").await;
+        world.tick().await;
+        world.pass_to_next_letter().await;
+        gather(&world).await;
+        let before = letters(&world).await;
+        assert!(before.iter().all(|letter| letter.person == world.manager), "{before:?}");
+
+        let mut act = world.act().await;
+        let found = store::people::find(&mut act.conn(), world.fleet, world.manager).await.expect("an answer");
+        let version = found.expect("the manager").version;
+        clerk::organisation::erase_person(&mut act, world.manager, version).await.expect("erased");
+        commit(act).await;
+        assert_eq!(send(&world).await, 0);
+        let after = letters(&world).await;
+        let told: Vec<_> = after.iter().map(|letter| (letter.state, letter.last_reply.as_deref())).collect();
+        assert_eq!(told, [(LetterState::Withdrawn, Some("its reader is gone"))]);
+
+        world.clock.pass(TimeDelta::hours(24));
+        jobs::run_due(&world.clerk).await.expect("runs");
+        assert_eq!(bodies(&world, &after).await, [false]);
+    }
 }

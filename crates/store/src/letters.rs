@@ -108,10 +108,13 @@ statements! {
         "SELECT id, person_id, kind, subject, message_id, state, attempts - held AS attempts, next_attempt_at, last_reply,"
         "without_attachment, created_at, sent_at FROM letter WHERE fleet_id = $1 AND (created_at, id) > ($2, $3) ORDER BY created_at, id LIMIT $4"
     }
-    /// Of letters that are settled: what may still be sent keeps its bytes, however old.
+    /// Of letters that are settled, if they are old enough, or at once if their person is gone: what may still be sent keeps
+    /// its bytes.
     FORGET_BODIES = {
         "DELETE FROM letter_body WHERE fleet_id = $1 AND letter_id IN (SELECT l.id FROM letter AS l"
-        "WHERE l.fleet_id = $1 AND l.created_at < $2 AND l.state IN ('sent', 'withdrawn', 'undeliverable', 'parked'))"
+        "WHERE l.fleet_id = $1 AND l.state IN ('sent', 'withdrawn', 'undeliverable', 'parked') AND (l.created_at < $2"
+        "OR EXISTS (SELECT 1 FROM person AS p WHERE p.fleet_id = l.fleet_id AND p.id = l.person_id"
+        "AND p.removed_at IS NOT NULL)))"
     }
     BODY = { "SELECT bytes FROM letter_body WHERE fleet_id = $1 AND letter_id = $2" }
 }
@@ -487,7 +490,7 @@ pub async fn body(conn: &mut Conn<'_>, fleet: FleetId, id: LetterId) -> Result<O
     Ok(fetch!(fetch_optional, conn, (Vec<u8>,), BODY, fleet.0, id.0)?.map(|row| row.0))
 }
 
-/// Forgets addresses and bytes of settled letters made before `before`; that they went, to whom and with which decisions
+/// Forgets addresses and bytes of settled letters made before `before`, or to somebody erased; that they went, to whom and with which decisions
 /// stays. Gives how many.
 pub async fn forget_bodies(
     conn: &mut Conn<'_>,

@@ -156,7 +156,7 @@ struct Carried {
 impl Carried {
     async fn by(conn: &mut Conn<'_>, letter: &LetterRow, now: DateTime<Utc>) -> Result<Self, ActError> {
         let digest = digest_stands(conn, letter, now).await?;
-        let has_reader = store::people::find(conn, letter.fleet, letter.person).await?.is_some();
+        let has_reader = store::people::find_present(conn, letter.fleet, letter.person).await?.is_some();
         let (still_true, untrue) = (Vec::new(), Vec::new());
         let mut carried = Self { still_true, untrue, digest, told_again_at: None, has_reader };
         for notice in store::notices::carried_by(conn, letter.fleet, letter.id).await? {
