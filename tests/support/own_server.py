@@ -32,6 +32,9 @@ class OwnServer:
             user = pwd.getpwnam("postgres" if any(one.pw_name == "postgres" for one in pwd.getpwall()) else "nobody")
             self.as_user = [f"--reuid={user.pw_uid}", f"--regid={user.pw_gid}", "--clear-groups"]
             os.chown(folder, user.pw_uid, user.pw_gid)
+            # The server runs as another user and must be able to get there.
+            for above in (folder.parent, folder.parent.parent):
+                above.chmod(above.stat().st_mode | 0o011)
         self._run("initdb", "--no-sync", "--auth=trust", "--username=postgres", "--encoding=UTF8", "--locale=C",
                   "-D", folder / "data")  # fmt: skip
         self.start()
