@@ -16,7 +16,7 @@ use uuid::Uuid;
 /// Up to so many vehicles are renewed within the act; more are left to the scheduler.
 pub const VEHICLES_AT_ONCE: usize = 64;
 
-/// For so long an answer can be replayed whole.
+/// For so long an answer can be replayed whole (house setting, no source).
 pub(crate) const ANSWER_KEPT: TimeDelta = TimeDelta::days(30);
 
 /// An open act. Dropping it undoes everything; [`Act::commit`] makes it last.

@@ -12,16 +12,16 @@ use store::replicas::Replica;
 use store::{Conn, Lease, Reach};
 use uuid::Uuid;
 
-/// Between two beats.
+/// Between two beats (house setting, no source).
 const EVERY: Duration = Duration::from_secs(10);
 
-/// Who has not been heard of for longer is silent.
+/// Who has not been heard of for longer is silent (house setting, no source).
 const SILENT_AFTER: TimeDelta = TimeDelta::minutes(2);
 
 /// A courier's turn may take as long as its lease on a letter, and its beat a little longer.
 const COURIER_SILENT_AFTER: TimeDelta = TimeDelta::minutes(16);
 
-/// Who has been silent for longer is forgotten.
+/// Who has been silent for longer is forgotten (house setting, no source).
 const FORGOTTEN_AFTER: TimeDelta = TimeDelta::days(7);
 
 /// One who works in turns.

@@ -5,6 +5,7 @@
 
 use crate::Clerk;
 use crate::error::ActError;
+use crate::post::UNCERTAIN_AGAIN;
 use crate::{jobs, retraction, watch};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::{CLOCKS_APART, FleetId, Person, PersonId, Policy};
@@ -15,9 +16,6 @@ use store::{Conn, Reach};
 
 /// No letter, and no digest whose day has come, waits for longer than the week until its slot comes again.
 const LONGEST_WAIT: TimeDelta = TimeDelta::days(8);
-
-/// A letter that was tried is tried again after so long; one that may have arrived as well.
-const AGAIN: TimeDelta = TimeDelta::minutes(15);
 
 /// What had to be mended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -110,10 +108,10 @@ async fn mend_plans(clerk: &Clerk, now: DateTime<Utc>) -> Result<(u64, u64), Act
     let mut tx = clerk.store().writer(Reach::All).await?;
     let conn = &mut tx.conn();
     let mut letters = 0;
-    let put_off = store::ahead::put_off_letters(conn, beyond, now + AGAIN, farthest).await?;
+    let put_off = store::ahead::put_off_letters(conn, beyond, now + UNCERTAIN_AGAIN, farthest).await?;
     for of_fleet in put_off.chunk_by(|one, other| one.0 == other.0) {
         let ids: Vec<_> = of_fleet.iter().map(|(_, letter)| *letter).collect();
-        letters += store::ahead::plan_letters(conn, of_fleet[0].0, &ids, now, now + AGAIN).await?;
+        letters += store::ahead::plan_letters(conn, of_fleet[0].0, &ids, now, now + UNCERTAIN_AGAIN).await?;
     }
     letters += store::ahead::plan_digests(conn, now, farthest, now.date_naive()).await?;
     let mut planned = store::ahead::drop_runs(conn, beyond).await?;

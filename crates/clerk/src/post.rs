@@ -16,6 +16,7 @@ pub use gathering::{
     waiting_addressees,
 };
 pub(crate) use gathering::{card_of, reason};
+pub(crate) use settling::UNCERTAIN_AGAIN;
 pub use settling::{Delivery, let_go, settle, start_sending};
 
 pub use store::calendar_days::{DayKey, Revision};

@@ -13,10 +13,10 @@ use model::{Role, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeMap;
 
-/// Things with another day, told in one letter at most.
+/// Things with another day, told in one letter at most (house setting, no source).
 const MOST_MOVED: usize = 25;
 
-/// A forecast that moves by so many days is worth a word to whoever has it in a calendar.
+/// A forecast that moves by so many days is worth a word to whoever has it in a calendar (house setting, no source).
 const FORECAST_MOVED_DAYS: i64 = 7;
 
 /// How pressing an item is; this is the order of a letter.

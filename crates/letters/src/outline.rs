@@ -12,7 +12,7 @@ use chrono_tz::Tz;
 /// Reasons shown under an item.
 const MOST_REASONS: usize = 6;
 
-/// People named whom no letter reaches.
+/// People named whom no letter reaches, at most (house setting, no source).
 const MOST_UNREACHABLE: usize = 10;
 
 /// What frames the lines of a letter.

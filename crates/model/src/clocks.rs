@@ -5,7 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 /// Clocks that differ by no more than this agree (house setting, no source).
 pub const CLOCKS_APART: TimeDelta = TimeDelta::seconds(60);
 
-/// A clock that is further ahead than this is not believed: nothing is told by it.
+/// A clock that is further ahead than this is not believed, and nothing is told by it (house setting, no source).
 const FARTHEST: TimeDelta = TimeDelta::hours(24);
 
 /// Without a second clock to ask, one that was set is believed once it has stood by that for so long (house setting, no

@@ -9,8 +9,9 @@ use model::{FleetId, LetterId, LetterState, NoticeId, NoticeState};
 use store::letters::Settled;
 use store::{Conn, Lease, Reach};
 
-/// A letter that may or may not have arrived is sent once more after so long.
-pub(super) const UNCERTAIN_AGAIN: TimeDelta = TimeDelta::minutes(15);
+/// A letter that may or may not have arrived is sent once more after so long (house setting, no source: longer than the ten
+/// minutes that RFC 5321, 4.5.3.2.6, grants the answer to the final dot).
+pub(crate) const UNCERTAIN_AGAIN: TimeDelta = TimeDelta::minutes(15);
 
 /// How an attempt ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
