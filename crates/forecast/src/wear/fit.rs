@@ -123,8 +123,15 @@ impl Fit {
             // Nothing tells when; whether is told by the readings' mean.
             return (left <= 0.0).then_some(self.wear_mm);
         }
-        let square = score * score;
-        let resolved = self.pace * self.pace - square * self.pace_variance;
+        let likely = self.wear_mm + left / self.pace;
+        let bound = self.bound(left, score)?;
+        // Where the two meet, rounding must not put them out of order.
+        Some(if score < 0.0 { bound.min(likely) } else { bound.max(likely) })
+    }
+
+    /// The bound itself, of a component that wears and has `left` above the limit at the point.
+    fn bound(&self, left: f64, score: f64) -> Option<f64> {
+        let resolved = self.pace * self.pace - score * score * self.pace_variance;
         if resolved <= 0.0 {
             return self.wear_unresolved(left, score, resolved);
         }
@@ -195,5 +202,20 @@ mod tests {
         let early = fit.wear_at_limit(1.6, score).expect("an early bound");
         let reached = (1.6 - fit.depth_at(early)) / fit.depth_sd_at(early);
         assert!((reached - score).abs() < 1e-12, "{reached} at {early}");
+    }
+
+    /// Numbers at which `left * pace / pace^2` and `left / pace` differ in their last digit.
+    #[test]
+    fn an_early_bound_that_meets_the_likely_one_is_no_later() {
+        let fit = Fit {
+            wear_mm: 1.850_468_192_561_798,
+            depth_mm: 1.934_121_079_519_561_8,
+            depth_variance: 0.013_333_333_333_333_336,
+            pace: 0.086_996_954_921_202_2,
+            pace_variance: 0.009_133_146_131_592_895,
+        };
+        let [early, likely] =
+            [-1.281_551_565_544_600_4, 0.0].map(|score| fit.wear_at_limit(3.172_454_740_501_989, score));
+        assert!(likely.is_some() && early <= likely, "{early:?}, {likely:?}");
     }
 }
