@@ -5,7 +5,7 @@ use chrono::{DateTime, Utc};
 use model::LetterState;
 use std::collections::BTreeSet;
 use store::letters::Settled;
-use store::{Conn, Lease, Sql, execute, fetch, id_list, jobs, letters, statements, states};
+use store::{Conn, Lease, Sql, execute, fetch, id_list, jobs, leases, letters, statements, states};
 use testkit::on_both_engines;
 
 statements! {
@@ -118,11 +118,11 @@ on_both_engines! {
             let now = minute(41);
             let changed = match name {
                 "states::RELEASE" => states::release(conn, OURS, VAN, late, None).await,
-                "letters::PUT_BACK" => letters::put_back(conn, OURS, letter.id, late, now).await,
-                "letters::START" => letters::start_attempt(conn, OURS, letter.id, late, 1, now, now).await,
-                "letters::HOLD" => letters::hold(conn, OURS, letter.id, late, "421", now).await,
-                "letters::LIGHTEN" => letters::lighten(conn, OURS, letter.id, late, b"lighter").await,
-                "letters::SETTLE" => letters::settle(conn, OURS, letter.id, late, &settled).await,
+                "letters::claims::PUT_BACK" => letters::put_back(conn, OURS, letter.id, late, now).await,
+                "letters::claims::START" => letters::start_attempt(conn, OURS, letter.id, late, 1, now, now).await,
+                "letters::claims::HOLD" => letters::hold(conn, OURS, letter.id, late, "421", now).await,
+                "letters::claims::LIGHTEN" => letters::lighten(conn, OURS, letter.id, late, b"lighter").await,
+                "letters::claims::SETTLE" => letters::settle(conn, OURS, letter.id, late, &settled).await,
                 "jobs::END" => jobs::end(conn, OURS, "refit", due_at, minute(0), now, "late").await,
                 other => panic!("{other} carries a claim: say here how it is run"),
             };
@@ -134,5 +134,29 @@ on_both_engines! {
         let run = jobs::runs(conn, OURS, "refit").await.expect("runs");
         assert_eq!((run[0].outcome.as_str(), run[0].started_at), ("running", Some(minute(40))));
         assert!(states::release(conn, OURS, VAN, next, None).await.expect("an answer"), "the other goes on");
+    }
+
+    /// A letter that was being handed over may have gone: it is given up as any other is, only without the wait.
+    async fn what_a_dead_process_had_in_hand_is_taken_up_at_once(store: Store) {
+        let mut tx = furnished(&store).await;
+        let conn = &mut tx.conn();
+        for number in [70, 71] {
+            letters::insert(conn, OURS, &crate::letters::letter(number)).await.expect("kept");
+        }
+        let in_hand = letters::claim(conn, minute(0), lease(0), id(91), 9).await.expect("claims");
+        let vehicles = states::claim(conn, minute(0), lease(0), id(91), 9).await.expect("claims");
+        assert_eq!((in_hand.len(), vehicles.len()), (2, 3));
+        let sending = in_hand[0].id;
+        assert!(letters::start_attempt(conn, OURS, sending, id(91), 1, minute(0), minute(0)).await.expect("an answer"));
+        assert_eq!(letters::claim(conn, minute(1), lease(1), id(92), 9).await.expect("claims"), []);
+
+        let ended = [leases::end_all(conn).await.expect("ended"), leases::end_all(conn).await.expect("ended")];
+        assert_eq!(ended, [5, 0], "each lease ends, and once");
+        assert_eq!(letters::give_up_sending(conn, minute(1), lease(1), minute(9)).await.expect("given up"), 1);
+        let again = letters::claim(conn, minute(1), lease(1), id(92), 9).await.expect("claims");
+        assert_eq!(again.iter().map(|letter| letter.id).collect::<Vec<_>>(), [in_hand[1].id]);
+        assert_eq!(states::claim(conn, minute(1), lease(1), id(92), 9).await.expect("claims"), vehicles);
+        let given_up = letters::find(conn, OURS, sending).await.expect("an answer").expect("it is there");
+        assert_eq!((given_up.state, given_up.next_attempt_at), (LetterState::Uncertain, Some(minute(9))));
     }
 }
