@@ -79,9 +79,9 @@ class FaultyRelay(Controller):
     """A running relay; a context that ends it. `faults` gives for (stage, local part of the recipient), or for a stage
     alone, what goes wrong there; stages are greeting, STARTTLS, handshake, AUTH, MAIL, RCPT, DATA and dot."""
 
-    def __init__(self, faults, folder=None, authority_certificate=None):
-        """With a certificate it takes letters only over TLS and signed in."""
-        self.faults, self.taken, self.heard, self.is_healed = faults, [], [], False
+    def __init__(self, faults, folder=None, authority_certificate=None, port=None):
+        """With a certificate it takes letters only over TLS and signed in. Any free port will do, if none is named."""
+        self.faults, self.taken, self.letters, self.heard, self.is_healed = faults, [], [], [], False
         self.protection = {}
         if authority_certificate is not None:
             folder.mkdir()
@@ -91,7 +91,7 @@ class FaultyRelay(Controller):
             if self.offers_tls():
                 self.protection = {"tls_context": context, "require_starttls": True}
             self.protection |= {"auth_required": True, "authenticator": self.knows}
-        super().__init__(self, hostname="127.0.0.1", port=free_port(), server_hostname="relay.example")
+        super().__init__(self, hostname="127.0.0.1", port=port or free_port(), server_hostname="relay.example")
 
     def offers_tls(self):
         """Whether it offers STARTTLS: not where somebody between has taken that out."""
@@ -132,6 +132,7 @@ class FaultyRelay(Controller):
         if fault in (None, TAKE_AND_DROP):
             letter = email.message_from_bytes(envelope.content, policy=email.policy.default)
             self.taken.append((letter["Message-ID"].strip("<> "), to))
+            self.letters.append((to, letter))
         if fault is None:
             return "250 2.0.0 taken"
         if fault in (DROP, TAKE_AND_DROP, HANG):

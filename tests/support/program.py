@@ -56,7 +56,9 @@ def tied(*words):
 
 
 class Program:
-    """The program with its settings, the working directory being `folder`."""
+    """The program with its settings, the working directory being `folder`; `under` is a command that runs it."""
+
+    under = ()
 
     def __init__(self, folder, **settings):
         self.folder = Path(folder)
@@ -67,14 +69,15 @@ class Program:
     def run(self, *words):
         """What a short command prints."""
         done = subprocess.run(
-            [binary(), *words], cwd=self.folder, env=self.environment, capture_output=True, text=True, timeout=PATIENCE
-        )
+            [*self.under, binary(), *words], cwd=self.folder, env=self.environment, capture_output=True, text=True,
+            timeout=PATIENCE,
+        )  # fmt: skip
         expect(done.returncode == 0, f"ostler {' '.join(words)} ended with {done.returncode}: {done.stderr}")
         return done.stdout.strip()
 
     def serve(self, *words, under=()):
-        """Starts `ostler serve` and waits until it answers; `under` is a command that runs it."""
-        return Server(self, words, under)
+        """Starts `ostler serve` and waits until it answers; `under` is another command that runs it, this once."""
+        return Server(self, words, under or self.under)
 
 
 class Server:

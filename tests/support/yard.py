@@ -11,9 +11,9 @@ UTC = datetime.timezone.utc
 FIRST_ODOMETER = 52_000
 
 
-def now():
-    """This instant as it stands in messages."""
-    return datetime.datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+def now(at=None):
+    """This instant, or another, as it stands in messages."""
+    return (at or datetime.datetime.now(UTC)).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def day(days_ago):
@@ -68,24 +68,25 @@ class Yard:
         return self.vehicles[-1]
 
 
-def entry(vehicle, tread_mm, odometer_km=None):
-    """A technician's entry: the tread of one tyre, and the odometer if it was read."""
+def entry(vehicle, tread_mm=None, odometer_km=None, at=None):
+    """A technician's entry, of this instant or another: the tread of one tyre and the odometer, where they were read."""
     kept = {
         "entry_id": str(uuid.uuid4()),
         "vehicle": vehicle,
         "check_sheet": {"code": "wheels-and-brakes"},
-        "performed_at": now(),
+        "performed_at": now(at),
         "measurements": [
             {"point": "tread-depth", "place": "front_left", "zone": zone, "value": tread_mm, "unit": "mm"}
             for zone in ("inner", "centre", "outer")
+            if tread_mm is not None
         ],
     }
     return kept | ({"odometer": {"value": odometer_km, "unit": "km"}} if odometer_km else {})
 
 
-def batch(entries):
-    """A technician's batch."""
-    return {"batch_id": str(uuid.uuid4()), "device_id": "outside", "device_sent_at": now(), "entries": entries}
+def batch(entries, at=None):
+    """A technician's batch, sent at this instant or another."""
+    return {"batch_id": str(uuid.uuid4()), "device_id": "outside", "device_sent_at": now(at), "entries": entries}
 
 
 def connect(server, fleet, key):
