@@ -1,6 +1,7 @@
 //! Whom a fired mark concerns.
 
-use model::horizon::{FOLLOW_UP, ItemKind};
+use chrono::{DateTime, Utc};
+use model::horizon::{DueItem, FOLLOW_UP, ItemKind, Mark, WindowOutlook};
 use model::{DepotId, FleetId, Ladder, Person, Policy, Role};
 use store::derived::SubjectKind;
 use store::{Conn, StoreError};
@@ -58,14 +59,35 @@ pub(crate) fn is_known(reminder: &str) -> bool {
     days || named.contains(&reminder)
 }
 
-/// Which of a fleet's ladders a subject is on.
-const fn ladder(subject: &SubjectKind) -> Ladder {
-    match subject {
-        SubjectKind::Window(_) => Ladder::Windows,
-        SubjectKind::Item(item) => match item.kind {
+/// What decides who is told of a subject: which of a fleet's ladders it is on, and its marks.
+#[derive(Clone, Copy)]
+pub(crate) struct Rungs<'a> {
+    ladder: Ladder,
+    marks: &'a [Mark],
+}
+
+impl<'a> From<&'a DueItem> for Rungs<'a> {
+    fn from(item: &'a DueItem) -> Self {
+        let ladder = match item.kind {
             ItemKind::Paper => Ladder::Papers,
             _ => Ladder::Duties,
-        },
+        };
+        Self { ladder, marks: &item.marks }
+    }
+}
+
+impl<'a> From<&'a WindowOutlook> for Rungs<'a> {
+    fn from(window: &'a WindowOutlook) -> Self {
+        Self { ladder: Ladder::Windows, marks: &window.marks }
+    }
+}
+
+impl<'a> From<&'a SubjectKind> for Rungs<'a> {
+    fn from(subject: &'a SubjectKind) -> Self {
+        match subject {
+            SubjectKind::Item(item) => item.as_ref().into(),
+            SubjectKind::Window(window) => window.as_ref().into(),
+        }
     }
 }
 
@@ -86,7 +108,7 @@ pub(crate) async fn of(
     subject: &SubjectKind,
     depot: DepotId,
 ) -> Result<Audience, StoreError> {
-    let roles = roles_of(policy, mark, subject);
+    let roles = roles_of(policy, mark, Rungs::from(subject).ladder);
     if roles.is_empty() {
         return Ok(Audience::Unwanted);
     }
@@ -96,18 +118,20 @@ pub(crate) async fn of(
 /// Whether a person is still one of those who are told of a subject at `depot`, under whatever mark; managers read of
 /// everything in their list of the week.
 pub(crate) fn is_concerned(policy: &Policy, person: &Person, depot: DepotId, subject: &SubjectKind) -> bool {
-    let marks = match subject {
-        SubjectKind::Item(item) => &item.marks,
-        SubjectKind::Window(window) => &window.marks,
-    };
-    let is_told = || marks.iter().any(|mark| roles_of(policy, &mark.code, subject).contains(&person.role));
     let is_theirs = person.depots.is_empty() || person.depots.contains(&depot);
-    is_theirs && (person.role == Role::Manager || is_told())
+    is_theirs
+        && (person.role == Role::Manager
+            || is_told_by(policy, person.role, subject.into(), DateTime::<Utc>::MAX_UTC))
 }
 
-/// The duties concerned by a mark, as the fleet wants it.
-fn roles_of<'p>(policy: &'p Policy, mark: &str, subject: &SubjectKind) -> &'p [Role] {
-    let of = ladder(subject);
+/// Whether people of that duty are told of it under a mark that has come by then.
+pub(crate) fn is_told_by(policy: &Policy, role: Role, of: Rungs<'_>, by: DateTime<Utc>) -> bool {
+    let has_come = |mark: &&Mark| mark.at <= by;
+    of.marks.iter().filter(has_come).any(|mark| roles_of(policy, &mark.code, of.ladder).contains(&role))
+}
+
+/// The duties concerned by a mark on a ladder, as the fleet wants it.
+fn roles_of<'p>(policy: &'p Policy, mark: &str, of: Ladder) -> &'p [Role] {
     let name = if mark.starts_with("postponed_") { "postponed" } else { mark };
     let rung = policy.told.iter().find(|rung| rung.of == of && rung.reminder == name);
     rung.filter(|_| !is_fixed(mark)).map_or_else(|| roles(mark), |rung| rung.to.as_slice())
@@ -123,7 +147,8 @@ pub(crate) async fn next_people(
     subject: &SubjectKind,
     told: &[Person],
 ) -> Result<Vec<Person>, StoreError> {
-    let mut people = store::people::concerned(conn, fleet, None, roles_of(policy, mark, subject)).await?;
+    let roles = roles_of(policy, mark, Rungs::from(subject).ladder);
+    let mut people = store::people::concerned(conn, fleet, None, roles).await?;
     let others = people.iter().any(|person| !told.iter().any(|one| one.id == person.id));
     if others || mark != NEXT_PEOPLE {
         people.retain(|person| !told.iter().any(|one| one.id == person.id));

@@ -22,11 +22,16 @@ pub const REFIT: Job = Job { code: "refit", expression: "0 3 1 * *", zone: "UTC"
 pub const WEEK_DIGEST: Job =
     Job { code: "week-digest", expression: "0 10 * * sun", zone: "UTC", missed: "once" };
 
+/// Plans the letters that look ahead to a technician's working day, every afternoon. A fleet has no zone of its own: each
+/// letter is planned in its person's, for a slot before the work of its day begins, whatever the hour of the run. A run that
+/// was missed is made up for, but for days that have begun meanwhile.
+pub const DAY_DIGEST: Job = Job { code: "day-digest", expression: "0 16 * * *", zone: "UTC", missed: "once" };
+
 /// Clears out what has been kept long enough, every night.
 pub const CLEAR_OUT: Job = Job { code: "clear-out", expression: "20 2 * * *", zone: "UTC", missed: "once" };
 
 /// All recurring work of a fleet.
-pub const JOBS: [Job; 3] = [REFIT, WEEK_DIGEST, CLEAR_OUT];
+pub const JOBS: [Job; 4] = [REFIT, WEEK_DIGEST, DAY_DIGEST, CLEAR_OUT];
 
 /// A run that has not ended by then was left by a program that died.
 const LONGEST_RUN: TimeDelta = TimeDelta::hours(1);

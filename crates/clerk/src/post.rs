@@ -4,13 +4,15 @@
 
 mod calendar;
 mod delivery;
+mod depots;
 mod digest;
 mod gathering;
 mod settling;
 
 pub use calendar::{Calendar, KnownDay};
 pub use delivery::{ClaimedLetter, claim_letters};
-pub use digest::{Digest, Listed, Tally};
+pub use depots::Depots;
+pub use digest::{Ahead, Digest, Listed, Tally};
 pub use gathering::{
     Addressee, GatheredNotice, Gathering, SealedLetter, Subject, Unanswered, VehicleCard, open_gathering,
     waiting_addressees,

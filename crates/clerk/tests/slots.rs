@@ -326,8 +326,11 @@ testkit::on_both_engines! {
         let world = World::in_store(store).await;
         world.clock.set(instant("2027-03-07T10:00:00Z"));
         clerk::jobs::run_due(&world.clerk).await.expect("run");
-        world.pass_to_next_letter().await;
-        assert!(gather(&world).await.is_empty());
+        // Neither the manager's list of the week nor the technician's of Monday.
+        for _ in 0..2 {
+            world.pass_to_next_letter().await;
+            assert!(gather(&world).await.is_empty());
+        }
         assert_eq!(post::next_letter_time(&world.clerk).await.expect("a time"), None);
     }
 

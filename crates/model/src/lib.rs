@@ -11,6 +11,7 @@ mod coded;
 mod component;
 mod coverage;
 mod cron;
+mod day_ahead;
 mod derived;
 mod edge;
 mod facts;
@@ -47,6 +48,7 @@ pub use coverage::{
     ReductionCause, Transfer, WindowKind,
 };
 pub use cron::{CronError, CronExpression, CronField};
+pub use day_ahead::{DayLetter, WORK_BEGINS};
 pub use derived::derived_id;
 pub use edge::{Chance, Clock};
 pub use facts::{Facts, HouseLimit, Policy};
@@ -56,7 +58,7 @@ pub use inspection::{
 };
 pub use lives::{LifeWithheld, NoDistance, NoLifeLaw};
 pub use notice::{
-    Arrival, CalendarMethod, LetterKind, LetterState, MarkOutcome, NoticeState, OptionalLetter,
+    Arrival, CalendarMethod, DigestKind, LetterKind, LetterState, MarkOutcome, NoticeState, OptionalLetter,
 };
 pub use organisation::{
     Actor, ActorKind, Depot, Fleet, Jurisdiction, KeyKind, Person, Role, Scope, Workshop, WorkshopKind,

@@ -91,6 +91,26 @@ worded! {
 }
 
 worded! {
+    /// A kind of list for one person on one day.
+    DigestKind {
+        /// Everything there is to do in a week; its day is the Monday.
+        Week = "week",
+        /// What is to be seen to on a working day.
+        Round = "round",
+    }
+}
+
+impl DigestKind {
+    /// The letter that brings it, which its person may do without.
+    pub const fn letter(self) -> OptionalLetter {
+        match self {
+            Self::Week => OptionalLetter::WeekAhead,
+            Self::Round => OptionalLetter::DayAhead,
+        }
+    }
+}
+
+worded! {
     /// What kind of letter.
     LetterKind {
         /// What cannot wait: a vehicle that must not be driven, work that another work calls for within the day.

@@ -52,7 +52,7 @@ pub struct DigestRow {
     pub id: Uuid,
     /// Whose it is.
     pub person_id: Uuid,
-    /// Which: `week`.
+    /// Which, as a word of [`model::DigestKind`].
     pub kind: String,
     /// The day it is for.
     pub day: NaiveDate,

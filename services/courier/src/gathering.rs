@@ -4,14 +4,14 @@ use crate::calendar;
 use crate::courier::{Courier, CourierError, Ticked};
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::ActError;
-use clerk::post::{self, Addressee, GatheredNotice, Gathering, Listed, SealedLetter, Subject};
+use clerk::post::{self, Addressee, Ahead, GatheredNotice, Gathering, Listed, SealedLetter, Subject};
 use letters::links::{ItemLinks, Linking};
 use letters::{
-    Composed, Content, Language, LetterError, LetterFacts, Listing, Reader, Tally, Telling, Told, Unanswered,
-    Unreachable, VehicleCard, VehicleLine, WeekAhead,
+    Composed, Content, DayAhead, DepotLines, Language, LetterError, LetterFacts, Listing, Reader, Tally,
+    Telling, Told, Unanswered, Unreachable, VehicleCard, VehicleLine, WeekAhead,
 };
 use model::{FleetId, OptionalLetter, PersonId, Role};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// People looked at in one tick.
 const MOST: u32 = 200;
@@ -147,18 +147,46 @@ fn content(gathering: &Gathering, lines: Vec<VehicleLine>, linking: Option<&Link
     if gathering.notices.iter().any(|notice| notice.urgent) {
         return Content::AtOnce(listing(ring, lines));
     }
-    let Some(monday) = gathering.digest.day() else { return Content::Notices(listing(ring, lines)) };
+    let unsubscribe = |letter| linking.and_then(|linking: &Linking<'_>| linking.unsubscribe(letter));
+    match gathering.digest.ahead() {
+        None => Content::Notices(listing(ring, lines)),
+        Some(Ahead::Week(monday)) => {
+            let (tally, unreachable) = (tally(gathering), unreachable(gathering));
+            let unsubscribe = unsubscribe(OptionalLetter::WeekAhead);
+            Content::WeekAhead(WeekAhead { monday, tally, unreachable, ring, lines, unsubscribe })
+        }
+        Some(Ahead::Day(day)) => {
+            let (depots, unsubscribe) = (by_depot(gathering, lines), unsubscribe(OptionalLetter::DayAhead));
+            Content::DayAhead(DayAhead { day, ring, depots, unsubscribe })
+        }
+    }
+}
+
+fn tally(gathering: &Gathering) -> Tally {
     let post::Tally { do_not_drive, overdue, off_road, held, readings_wanted } = gathering.digest.tally;
-    let tally = Tally { do_not_drive, overdue, off_road, held, readings_wanted };
+    Tally { do_not_drive, overdue, off_road, held, readings_wanted }
+}
+
+fn unreachable(gathering: &Gathering) -> Vec<Unreachable> {
     let zone = gathering.addressee.person.zone;
     let unreachable = gathering.digest.unreachable.iter().map(|one| Unreachable {
         name: one.name.clone(),
         since: model::local_day(one.since, zone),
         reply: one.reply.clone(),
     });
-    let unreachable = unreachable.collect();
-    let unsubscribe = linking.and_then(|linking| linking.unsubscribe(OptionalLetter::WeekAhead));
-    Content::WeekAhead(WeekAhead { monday, tally, unreachable, ring, lines, unsubscribe })
+    unreachable.collect()
+}
+
+/// The lines, in their order, under the depot of each vehicle; depots in order of their names.
+fn by_depot(gathering: &Gathering, lines: Vec<VehicleLine>) -> Vec<DepotLines> {
+    let mut depots: BTreeMap<_, DepotLines> = BTreeMap::new();
+    for line in lines {
+        let vehicle = line.items.first().map(|item| item.about.vehicle);
+        let stands = vehicle.and_then(|vehicle| gathering.depots.of_vehicle(vehicle));
+        let depot = stands.map(|(name, _)| name.to_owned()).unwrap_or_default();
+        depots.entry(stands).or_insert_with(|| DepotLines { depot, lines: Vec::new() }).lines.push(line);
+    }
+    depots.into_values().collect()
 }
 
 fn telling(notice: &GatheredNotice) -> Telling {

@@ -52,7 +52,7 @@ testkit::on_both_engines! {
         overdue_vans(&world, 1).await;
         world.clock.set(testkit::world::instant("2027-07-14T10:00:00Z"));
         let scheduler = Scheduler::new(world.clerk.clone());
-        assert_eq!(scheduler.tick().await.expect("a tick").jobs, 3, "the refit, the lists of the week, and what is cleared out");
+        assert_eq!(scheduler.tick().await.expect("a tick").jobs, 4, "the refit, the lists of the week and of the day, and what is cleared out");
         assert_eq!(scheduler.tick().await.expect("a tick").jobs, 0);
         let expected =
             [("2027-04-01", "missed"), ("2027-05-01", "missed"), ("2027-06-01", "missed"), ("2027-07-01", "done")];
@@ -65,7 +65,7 @@ testkit::on_both_engines! {
         world.clock.set(testkit::world::instant("2027-04-01T03:00:00Z"));
         let (one, other) = (Scheduler::new(world.clerk.clone()), Scheduler::new(world.clerk.clone()));
         let (first, second) = tokio::join!(one.tick(), other.tick());
-        assert_eq!(first.expect("a tick").jobs + second.expect("a tick").jobs, 3, "the refit, the lists of the week, and what is cleared out");
+        assert_eq!(first.expect("a tick").jobs + second.expect("a tick").jobs, 4, "the refit, the lists of the week and of the day, and what is cleared out");
         assert_eq!(refits(&world).await, runs(&[("2027-04-01", "done")]));
     }
 

@@ -2,6 +2,7 @@
 
 mod answered;
 mod calendars;
+mod days;
 mod decisions;
 mod derived;
 mod hours;
@@ -27,6 +28,7 @@ pub async fn after_a_step(world: &mut World) -> Result<(), Broken> {
     letters::none_goes_to_who_is_gone(world).await?;
     decisions::none_is_carried_twice(world).await?;
     truth::what_was_sent_was_true(world).await?;
+    days::are_told_once_and_in_time(world).await?;
     hours::are_kept(world).await?;
     marks::each_has_its_reason(world).await?;
     queues::no_lease_is_too_long(world).await?;

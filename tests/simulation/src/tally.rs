@@ -118,6 +118,7 @@ pub const WANTED: &[&str] = &[
     "time: scene under a clock not believed",
     "time: clock put right",
     "time: lull beyond a lease",
+    "letter: looks ahead to a day",
     "letter: sent",
     "letter: withdrawn",
     "letter: undeliverable",

@@ -1,6 +1,6 @@
 //! What recurring work there is, when it comes next, and what became of it.
 
-use super::{CLEAR_OUT, Missed, REFIT, WEEK_DIGEST, schedule};
+use super::{CLEAR_OUT, DAY_DIGEST, Missed, REFIT, WEEK_DIGEST, schedule};
 use crate::error::ActError;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -50,6 +50,9 @@ fn says(job: &JobRow, missed: Missed) -> String {
     let does = match job.code.as_str() {
         code if code == REFIT.code => "Fits usage and rates of wear anew",
         code if code == WEEK_DIGEST.code => "Plans everybody's list of the week",
+        code if code == DAY_DIGEST.code => {
+            "Plans each technician's list of what is to be seen to on the next working day"
+        }
         code if code == CLEAR_OUT.code => {
             "Forgets the bytes of letters that went half a year ago, and answers that are replayed no more"
         }

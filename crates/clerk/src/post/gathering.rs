@@ -1,13 +1,14 @@
 //! Gathering a person's notices into one letter, each checked to be still true.
 
 use super::calendar::Calendar;
-use super::digest::{self, Digest};
+use super::depots::Depots;
+use super::digest::{self, Ahead, Digest};
 use crate::Clerk;
 use crate::error::ActError;
 use crate::{audience, facts, retraction, unreachable};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
-use model::{FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
+use model::{DepotId, FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeSet;
 use store::calendar_days::Revision;
@@ -44,6 +45,8 @@ pub struct VehicleCard {
     pub odometer_unit: Unit,
     /// The zone its dates are read in.
     pub zone: chrono_tz::Tz,
+    /// Where it stands.
+    pub depot: Option<DepotId>,
 }
 
 /// What a notice is about, as it stands now.
@@ -96,6 +99,8 @@ pub struct Gathering {
     pub notices: Vec<GatheredNotice>,
     /// The list of everything, where its day has come.
     pub digest: Digest,
+    /// Where its vehicles stand, if the letter goes by depots.
+    pub depots: Depots,
     /// What the person's calendar was told before.
     pub calendar: Calendar,
     replaced: Replaced,
@@ -177,8 +182,21 @@ pub async fn open_gathering(
     }
     let told = told_of(&notices, &digest);
     let calendar = Calendar::of(conn, fleet, &addressee.person, &told, &replaced.ids(), now).await?;
-    let letter = LetterId(clerk.new_id());
-    Ok(Some(Gathering { tx, clerk: clerk.clone(), letter, addressee, notices, digest, calendar, replaced }))
+    let depots = depots(conn, fleet, &notices, &digest).await?;
+    let (letter, clerk) = (LetterId(clerk.new_id()), clerk.clone());
+    Ok(Some(Gathering { tx, clerk, letter, addressee, notices, digest, depots, calendar, replaced }))
+}
+
+/// Only the letter that looks ahead to a day goes by depots.
+async fn depots(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    notices: &[GatheredNotice],
+    digest: &Digest,
+) -> Result<Depots, ActError> {
+    let Some(Ahead::Day(_)) = digest.ahead() else { return Ok(Depots::default()) };
+    let carried = notices.iter().map(|notice| &notice.vehicle);
+    Depots::of(conn, fleet, carried.chain(digest.listed.iter().map(|listed| &listed.vehicle))).await
 }
 
 /// What a letter of these tells of, each with its vehicle.
@@ -383,6 +401,7 @@ pub(crate) async fn card_of(
         make_model: format!("{} {}", vehicle.make, vehicle.model),
         odometer_unit: vehicle.odometer_unit,
         zone: vehicle.zone,
+        depot: attributes.map(|attributes| attributes.depot),
     }))
 }
 

@@ -4,6 +4,7 @@ mod calendars;
 mod classes;
 mod clocks;
 mod conversation;
+mod day_ahead;
 mod files;
 mod post;
 mod protection;

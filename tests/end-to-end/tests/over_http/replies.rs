@@ -69,20 +69,20 @@ testkit::on_both_engines! {
         let served = Served::in_store(store).await;
         let jobs = served.viewer.list("/jobs").await;
         let codes: Vec<&Value> = jobs.iter().map(|job| &job["code"]).collect();
-        assert_eq!(codes, ["clear-out", "refit", "week-digest"]);
+        assert_eq!(codes, ["clear-out", "day-digest", "refit", "week-digest"]);
         let local: Vec<Value> =
-            jobs[1]["next"].as_array().expect("runs").iter().map(|run| run["local"].clone()).collect();
+            jobs[2]["next"].as_array().expect("runs").iter().map(|run| run["local"].clone()).collect();
         let expected = ["04", "05", "06", "07", "08"].map(|month| format!("2027-{month}-01T03:00:00+00:00"));
         assert_eq!(json!(local), json!(expected));
-        let says = jobs[1]["says"].as_str().expect("words");
+        let says = jobs[2]["says"].as_str().expect("words");
         assert!(says.contains("0 3 1 * *") && says.contains("UTC"), "{says}");
 
         served.world.clock.set(testkit::world::instant("2027-03-07T10:00:00Z"));
         served.tick_scheduler().await;
         let after = served.viewer.list("/jobs").await;
-        let run = &after[2]["runs"][0];
-        assert_eq!((&run["due_at"], &run["outcome"]), (&jobs[2]["next"][0]["at"], &json!("done")), "as it was foretold");
-        assert_eq!(after[2]["next"][0], jobs[2]["next"][1]);
+        let run = &after[3]["runs"][0];
+        assert_eq!((&run["due_at"], &run["outcome"]), (&jobs[3]["next"][0]["at"], &json!("done")), "as it was foretold");
+        assert_eq!(after[3]["next"][0], jobs[3]["next"][1]);
     }
 
     async fn a_fleet_says_who_is_told_but_not_of_what_can_hurt(store: Store) {
