@@ -80,7 +80,7 @@ pub struct GatheredNotice {
 /// That others were told first, and that nobody has answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unanswered {
-    /// When the first letter about it went; when it was decided, should none have gone.
+    /// When the first letter about it went.
     pub since: DateTime<Utc>,
     /// Whom the first letters reached, by name, but for the addressee.
     pub told: Vec<String>,
@@ -350,7 +350,7 @@ async fn gathered(
     let Some(vehicle) = card_of(conn, fleet, notice.vehicle).await? else { return Ok(None) };
     let reason = reason(conn, fleet, vehicle.id, &notice.key.item_key).await?;
     let unanswered = if audience::is_for_want_of_an_answer(&notice.key.mark) {
-        Some(unanswered(conn, fleet, addressee, &notice).await?)
+        unanswered(conn, fleet, addressee, &notice).await?
     } else {
         None
     };
@@ -358,32 +358,33 @@ async fn gathered(
     Ok(Some(GatheredNotice { id, urgent, vehicle, mark, subject, reason, unanswered }))
 }
 
-/// Whom the first letters about a notice's cycle reached, and when.
+/// Whom the first letters about a notice's cycle reached, and when; `None` if none had gone when this one's time came, as
+/// while the relay is down: then nobody could have answered, and this letter is a first one.
 async fn unanswered(
     conn: &mut Conn<'_>,
     fleet: FleetId,
     addressee: PersonId,
     notice: &WaitingNotice,
-) -> Result<Unanswered, ActError> {
+) -> Result<Option<Unanswered>, ActError> {
     let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
     let all = store::notices::about(conn, fleet, notice.vehicle, key).await?;
-    let own = all.iter().find(|row| row.notice.id == notice.id);
-    let decided_at = own.map_or(DateTime::<Utc>::MIN_UTC, |own| own.created_at);
+    let Some(own) = all.iter().find(|row| row.notice.id == notice.id) else { return Ok(None) };
     // Others of the cycle were told of something else before: that it would fall due.
     let is_first = |row: &&NoticeRow| {
-        row.created_at >= decided_at
+        row.created_at >= own.created_at
             && row.state == NoticeState::Told
+            && row.settled_at.is_some_and(|at| at < own.not_before)
             && !audience::is_for_want_of_an_answer(&row.notice.key.mark)
     };
     let first: Vec<&NoticeRow> = all.iter().filter(is_first).collect();
-    let told_at = first.iter().filter_map(|row| row.settled_at).min();
+    let Some(since) = first.iter().filter_map(|row| row.settled_at).min() else { return Ok(None) };
     let people: BTreeSet<PersonId> = first.iter().map(|row| row.person).collect();
     let mut told = Vec::new();
     for person in people.iter().filter(|person| **person != addressee) {
         told.extend(store::people::find_present(conn, fleet, *person).await?.map(|person| person.name));
     }
     let with_addressee = people.contains(&addressee);
-    Ok(Unanswered { since: told_at.unwrap_or(decided_at), told, with_addressee })
+    Ok(Some(Unanswered { since, told, with_addressee }))
 }
 
 /// How a letter names the vehicle.

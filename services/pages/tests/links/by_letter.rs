@@ -166,4 +166,19 @@ testkit::on_both_engines! {
         let wanted = "Told to you because nobody has answered for 31 minutes. Written to first, 1 Mar 2027 at 08:00: you and manager.";
         assert!(said.contains(wanted), "{said}");
     }
+
+    /// As while the relay is down: the next people's half hour goes by before the first letter does.
+    async fn where_no_letter_has_gone_before_nobody_is_said_to_have_kept_silent(store: Store) {
+        let story = Story::in_store(store).await;
+        let post = Post::of(&story);
+        story.bald().await;
+        story.world.tick().await;
+        story.world.clock.pass(TimeDelta::minutes(31));
+
+        let letters = post.letters_to("technician@example.com").await;
+
+        assert_eq!(letters.len(), 1);
+        let said = text(&letters[0]);
+        assert!(said.contains("DO NOT DRIVE") && !said.contains("nobody has answered"), "{said}");
+    }
 }
