@@ -25,8 +25,8 @@ statements! {
     UNSENT = {
         "SELECT id, attempts - held AS attempts, next_attempt_at FROM letter WHERE fleet_id = $1 AND person_id = $2"
         "AND state IN ('waiting', 'retry') AND NOT EXISTS (SELECT 1 FROM letter_attempt AS a"
-        "WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id AND a.outcome = 'uncertain') ORDER BY id"
-        postgres: "FOR UPDATE SKIP LOCKED"
+        "WHERE a.fleet_id = letter.fleet_id AND a.letter_id = letter.id AND a.outcome = 'uncertain')"
+        postgres: "ORDER BY id FOR UPDATE SKIP LOCKED"
     }
     REPLACE = {
         "UPDATE letter SET state = 'withdrawn', next_attempt_at = NULL, last_reply = 'a later letter says it'"
@@ -184,7 +184,9 @@ pub async fn unsent(
 ) -> Result<Vec<Unsent>, StoreError> {
     let rows = fetch!(fetch_all, conn, (Uuid, i64, Option<DateTime<Utc>>), UNSENT, fleet.0, person.0)?;
     let unsent = |(id, attempts, next_attempt_at)| Unsent { id: LetterId(id), attempts, next_attempt_at };
-    Ok(rows.into_iter().map(unsent).collect())
+    let mut letters: Vec<Unsent> = rows.into_iter().map(unsent).collect();
+    letters.sort_unstable_by_key(|letter| letter.id);
+    Ok(letters)
 }
 
 /// Withdraws letters that another stands for.

@@ -18,16 +18,16 @@ statements! {
     }
     UNCARRIED = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND vehicle_id = $2"
-        "AND state IN ('waiting', 'list_only') ORDER BY id"
+        "AND state IN ('waiting', 'list_only')"
     }
     WAITING_ABOUT = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND vehicle_id = $2"
-        "AND state = 'waiting' ORDER BY id"
+        "AND state = 'waiting'"
     }
     /// Locked, so that of two couriers one finds nothing left to gather.
     WAITING_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
-        "AND state = 'waiting' AND not_before <= $3 ORDER BY id" postgres: "FOR UPDATE"
+        "AND state = 'waiting' AND not_before <= $3" postgres: "ORDER BY id FOR UPDATE"
     }
     /// What can wait until its hour has come.
     PUT_OFF = {
@@ -40,7 +40,6 @@ statements! {
     }
     CARRIED_BY = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND letter_id = $2"
-        "ORDER BY id"
     }
     WAITING_ADDRESSEES = {
         "SELECT fleet_id, person_id FROM notice WHERE state = 'waiting' AND not_before <= $1"
@@ -67,7 +66,7 @@ statements! {
     /// Locked, as those that wait.
     LISTED_FOR = {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
-        "AND state = 'list_only' ORDER BY id" postgres: "FOR UPDATE"
+        "AND state = 'list_only'" postgres: "ORDER BY id FOR UPDATE"
     }
     TELL_AFTER_ALL = {
         "UPDATE notice SET state = 'waiting', settled_at = NULL,"
@@ -203,8 +202,12 @@ impl TryFrom<ListRow> for NoticeRow {
     }
 }
 
+/// In order of ids. Were SQLite asked for that order, it would read all of a fleet's notices by its primary key rather than
+/// the few of a vehicle, a person or a letter by theirs.
 fn waiting(rows: Vec<Row>) -> Vec<WaitingNotice> {
-    rows.into_iter().map(WaitingNotice::from).collect()
+    let mut notices: Vec<WaitingNotice> = rows.into_iter().map(WaitingNotice::from).collect();
+    notices.sort_unstable_by_key(|notice| notice.id);
+    notices
 }
 
 fn ids(notices: &[NoticeId]) -> String {

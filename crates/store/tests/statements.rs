@@ -212,3 +212,37 @@ fn a_file_is_opened_so_that_an_answered_write_survives_power_loss() {
         }
     });
 }
+
+/// SQLite's plan of a statement, line by line; what it would be given stays open.
+async fn plan_on_sqlite(conn: &mut store::Conn<'_>, of: &store::Sql) -> Vec<String> {
+    let text: &'static str = format!("EXPLAIN QUERY PLAN {}", of.sqlite).leak();
+    let explain = store::Sql { name: of.name, sqlite: text, postgres: "SELECT 1" };
+    let lines = fetch!(fetch_all, conn, (i64, i64, i64, String), explain).expect("a plan");
+    lines.into_iter().map(|line| line.3).collect()
+}
+
+/// Told from SQLite's own plans: <https://www.sqlite.org/eqp.html>. A fleet has tens of thousands of notices; who wants
+/// those of a vehicle, a person or a letter, or of given ids, must not go through all of them.
+#[test]
+fn on_sqlite_only_the_page_of_all_goes_through_a_fleets_notices() {
+    testkit::tell(async {
+        let store = testkit::sqlite::in_memory().await;
+        let mut tx = store.writer(Reach::All).await.expect("a writer");
+        let conn = &mut tx.conn();
+        let about_notices = store::catalogue()
+            .filter(|sql| ["FROM notice", "UPDATE notice"].iter().any(|words| sql.sqlite.contains(words)));
+        let mut through_all = Vec::new();
+        let mut looked_at = 0;
+        for sql in about_notices {
+            let plan = plan_on_sqlite(conn, sql).await;
+            let reads_all = |line: &str| {
+                let of_notices = line.contains(" notice ") || line.ends_with(" notice");
+                of_notices && (line.starts_with("SCAN") || line.ends_with("(fleet_id=?)"))
+            };
+            looked_at += 1;
+            through_all.extend(plan.iter().any(|line| reads_all(line)).then_some(sql.name));
+        }
+        assert!(looked_at > 15, "{looked_at} statements");
+        assert_eq!(through_all, ["store::notices::PAGE"]);
+    });
+}

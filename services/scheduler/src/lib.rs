@@ -16,11 +16,12 @@ use std::time::Duration;
 use tokio::sync::Mutex;
 use tokio::time::sleep;
 
-/// Vehicles claimed together: one slice, worked off in one transaction a fleet, so that others get their turn.
-const SLICE: u32 = 64;
+/// Vehicles claimed together: one slice, worked off in one transaction a fleet. So few that others get their turn soon even
+/// where each of them has a dozen marks to fire.
+const SLICE: u32 = 8;
 
 /// Slices of one tick; the next tick follows at once.
-const MOST_SLICES: usize = 256;
+const MOST_SLICES: usize = 2048;
 
 /// The longest sleep: covers wakings that were missed and horizons that fell behind elsewhere.
 const POLL: Duration = Duration::from_secs(20);

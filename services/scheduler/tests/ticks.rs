@@ -108,14 +108,14 @@ testkit::on_both_engines! {
         assert_eq!((first.vehicles, first.renewed, second), (3, 3, Ticked::default()));
     }
 
-    async fn r10_one_tick_works_off_more_vehicles_than_one_slice_holds_in_slices_of_64_at_most(store: Store) {
+    async fn r10_one_tick_works_off_more_vehicles_than_one_slice_holds_in_slices_of_8_at_most(store: Store) {
         let world = World::in_store(store).await;
         overdue_vans(&world, 70).await;
         let scheduler = Scheduler::new(world.clerk.clone());
 
         let ticked = scheduler.tick().await.expect("a tick");
 
-        assert_eq!((ticked.slices, ticked.vehicles, ticked.lost, ticked.faulty), (2, 70, 0, 0));
+        assert_eq!((ticked.slices, ticked.vehicles, ticked.lost, ticked.faulty), (9, 70, 0, 0));
         let oil = notices(&world).await.iter().filter(|row| row.notice.key.item_key == "rule:engine-oil").count();
         assert_eq!(oil, 70);
     }
