@@ -2,7 +2,7 @@
 
 use crate::calendar::{add_days, instant_of, local_day};
 use crate::organisation::Person;
-use chrono::{DateTime, Datelike, NaiveTime, TimeDelta, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, TimeDelta, Utc};
 
 /// Slots of a fleet's people are spread over so many seconds, so that a relay is not met by all at once (house setting,
 /// no source).
@@ -24,23 +24,26 @@ impl Person {
     pub fn next_slot(&self, at: DateTime<Utc>) -> DateTime<Utc> {
         let today = local_day(at, self.zone);
         // Yesterday's slot may have been moved past midnight by quiet hours.
-        let days = (-1..DAYS_AHEAD).map(|ahead| add_days(today, ahead));
-        let slots = days.filter(|day| self.letter_days.contains(day.weekday())).map(|day| {
-            let slot = instant_of(day, self.letter_time, self.zone);
-            self.after_quiet(slot + self.spread())
-        });
+        let mut slots = (-1..DAYS_AHEAD).filter_map(|ahead| self.slot_of(add_days(today, ahead)));
         // Only at the end of the program's calendar is there none.
-        slots.into_iter().find(|slot| *slot >= at).unwrap_or(at)
+        slots.find(|slot| *slot >= at).unwrap_or(at)
     }
 
-    /// `at` itself where a letter that missed its slot may still come, on a letter day after the slot and out of the quiet
+    /// `at` itself where a letter that missed its slot may still come, on the day of the slot after it and out of the quiet
     /// hours; else when it may.
     pub fn may_come_from(&self, at: DateTime<Utc>) -> DateTime<Utc> {
         let awake = self.after_quiet(at);
         let day = local_day(awake, self.zone);
-        let slot = instant_of(day, self.letter_time, self.zone) + self.spread();
-        let is_open = self.letter_days.contains(day.weekday()) && slot <= awake;
+        // Late in the evening, or moved by quiet hours, a letter day's slot comes on the day after.
+        let mut slots = [add_days(day, -1), day].into_iter().filter_map(|day| self.slot_of(day));
+        let is_open = slots.any(|slot| slot <= awake && local_day(slot, self.zone) == day);
         if is_open { awake } else { self.next_slot(awake) }
+    }
+
+    /// The slot of a letter day; `None` on other days.
+    fn slot_of(&self, day: NaiveDate) -> Option<DateTime<Utc>> {
+        let slot = instant_of(day, self.letter_time, self.zone);
+        self.letter_days.contains(day.weekday()).then(|| self.after_quiet(slot + self.spread()))
     }
 
     /// `at` itself, or the end of the quiet hours in which it lies.
@@ -160,6 +163,33 @@ mod tests {
         }
         let early = person(chrono_tz::UTC, None);
         assert_eq!(early.may_come_from(at("2027-03-05T03:00:00Z")), at("2027-03-05T07:00:00Z"));
+    }
+
+    /// Or a courier that looks a moment after the slot would put the letter off to the next one for ever.
+    #[test]
+    fn a_slot_that_comes_on_the_day_after_is_open_for_the_rest_of_that_day() {
+        let nine_minutes = Uuid::from_u128(540);
+        let in_the_night = Person {
+            letter_time: "23:00:00".parse().expect("a time"),
+            ..person(chrono_tz::UTC, Some(("22:00:00", "06:00:00")))
+        };
+        let by_midnight = Person {
+            id: PersonId(nine_minutes),
+            letter_time: "23:55:00".parse().expect("a time"),
+            ..person(chrono_tz::UTC, None)
+        };
+        // Friday's slot is on Saturday, 2027-03-06; Sunday has none, and Monday's is on Tuesday.
+        for (whose, slot, next) in [
+            (&in_the_night, "2027-03-06T06:00:00Z", "2027-03-09T06:00:00Z"),
+            (&by_midnight, "2027-03-06T00:04:00Z", "2027-03-09T00:04:00Z"),
+        ] {
+            assert_eq!(whose.next_slot(at("2027-03-05T12:00:00Z")), at(slot));
+            for late in [0, 1, 40_000] {
+                let now = at(slot) + TimeDelta::seconds(late);
+                assert_eq!(whose.may_come_from(now), now, "{late} s after {slot}");
+            }
+            assert_eq!(whose.may_come_from(at("2027-03-07T12:00:00Z")), at(next));
+        }
     }
 
     #[test]
