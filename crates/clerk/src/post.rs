@@ -8,6 +8,7 @@ mod depots;
 mod digest;
 mod gathering;
 mod settling;
+mod standing;
 
 pub use calendar::{Calendar, KnownDay};
 pub use delivery::{ClaimedLetter, claim_letters};

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use clerk::organisation::{NewDepot, NewPerson, PersonChange};
-use clerk::post::{self, Ahead, Delivery, SealedLetter};
+use clerk::post::{self, Ahead, Delivery};
 use clerk::{Clerk, jobs};
 use model::{
     Clock, DepotId, DigestKind, Ladder, LetterKind, LetterState, OptionalLetter, PersonId, Policy, Role,
@@ -12,6 +12,7 @@ use std::sync::Arc;
 use store::digests::DigestRow;
 use store::{Reach, Store};
 use testkit::SeededChance;
+use testkit::post::{gather_each, send};
 use testkit::world::{World, day, instant, measured};
 
 /// A world whose technicians are told what is due and overdue, as managers are.
@@ -109,41 +110,21 @@ struct Made {
 
 /// Gathers what waits for everybody by now; the lists of days that came of it.
 async fn gather(world: &World) -> Vec<Made> {
-    let mut made = Vec::new();
-    for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
-        let gathering = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering");
-        let Some(gathering) = gathering else { continue };
-        if let Some(Ahead::Day(day)) = gathering.digest.ahead() {
-            let named = |listed: &post::Listed| match &listed.subject {
-                post::Subject::Item(item) => format!("{} {}", listed.vehicle.label, item.title),
-                post::Subject::Window(window) => format!("{} {}", listed.vehicle.label, window.title),
-            };
-            let mut listed: Vec<String> = gathering.digest.listed.iter().map(named).collect();
-            listed.sort_unstable();
-            made.push(Made { person, day, listed });
-        }
-        let letter = SealedLetter {
-            kind: LetterKind::DayAhead,
-            subject: "Story".to_owned(),
-            message_id: format!("{}@story", gathering.letter_id()),
-            address: "someone@example.com".to_owned(),
-            bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
-            days: Vec::new(),
+    let made = gather_each(world, |gathering| {
+        let person = gathering.addressee.person.id;
+        let day = match gathering.digest.ahead() {
+            Some(Ahead::Day(day)) => Some(day),
+            _ => None,
         };
-        gathering.seal(letter).await.expect("sealed");
-    }
-    made
-}
-
-/// Sends every letter that may go; how many went.
-async fn send(world: &World) -> usize {
-    let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
-    for letter in &claimed {
-        assert!(post::start_sending(&world.clerk, letter).await.expect("started"));
-        let taken = Delivery::Sent { reply: "250 taken".to_owned() };
-        assert!(post::settle(&world.clerk, letter, taken).await.expect("settled"));
-    }
-    claimed.len()
+        let named = |listed: &post::Listed| match &listed.subject {
+            post::Subject::Item(item) => format!("{} {}", listed.vehicle.label, item.title),
+            post::Subject::Window(window) => format!("{} {}", listed.vehicle.label, window.title),
+        };
+        let mut listed: Vec<String> = gathering.digest.listed.iter().map(named).collect();
+        listed.sort_unstable();
+        (LetterKind::DayAhead, day.map(|day| Made { person, day, listed }))
+    });
+    made.await.into_iter().flatten().collect()
 }
 
 async fn states(world: &World, person: PersonId) -> Vec<LetterState> {

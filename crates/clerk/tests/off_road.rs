@@ -6,7 +6,7 @@ use clerk::stays::{self, NewStay};
 use model::{MarkOutcome, NoticeState, Stay, VehicleId};
 use store::Reach;
 use store::marks::MarkRow;
-use store::notices::NoticeRow;
+use testkit::post::notices;
 use testkit::world::{World, instant, measured};
 
 fn new_stay(in_at: &str, out_at: Option<&str>) -> NewStay {
@@ -44,11 +44,6 @@ async fn oil_mark(world: &World, van: VehicleId) -> Option<MarkRow> {
     let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
     let marks = store::marks::of_vehicle(&mut tx.conn(), world.fleet, van).await.expect("marks");
     marks.into_iter().find(|row| row.key.item_key == "rule:engine-oil" && row.key.mark == "overdue")
-}
-
-async fn notices(world: &World) -> Vec<NoticeRow> {
-    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
-    store::notices::page(&mut tx.conn(), world.fleet, None, 200).await.expect("a page")
 }
 
 /// Codes and pointers of what was refused.

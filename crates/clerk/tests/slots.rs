@@ -2,18 +2,14 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 use clerk::organisation::{NewDepot, NewPerson, PersonChange};
-use clerk::post::{self, Delivery, SealedLetter};
+use clerk::post::{self, Delivery};
 use clerk::{Act, jobs, replies};
 use model::{Clock, LetterKind, LetterState, NoticeState, PersonId, VehicleId};
 use store::Reach;
 use store::letters::LetterCard;
 use store::notices::NoticeRow;
+use testkit::post::{gather_each, notices, send};
 use testkit::world::{World, day, instant, measured};
-
-async fn notices(world: &World) -> Vec<NoticeRow> {
-    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
-    store::notices::page(&mut tx.conn(), world.fleet, None, 200).await.expect("a page")
-}
 
 /// The notices under a mark, as person and state.
 async fn told(world: &World, mark: &str) -> Vec<(PersonId, NoticeState)> {
@@ -74,49 +70,14 @@ async fn bald(world: &World) -> VehicleId {
     van
 }
 
-/// Gathers what waits for everybody by now; whose letters those are, of which kind, and how many notices and listed things
-/// each carries.
+/// Gathers what waits for everybody by now; whose letters those are, and how many notices and listed things each carries.
 async fn gather(world: &World) -> Vec<(PersonId, usize, usize)> {
-    let mut made = Vec::new();
-    for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
-        let Some(gathering) = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering")
-        else {
-            continue;
-        };
-        let kind = if gathering.notices.iter().any(|notice| notice.urgent) {
-            LetterKind::AtOnce
-        } else {
-            LetterKind::Notices
-        };
-        made.push((person, gathering.notices.len(), gathering.digest.listed.len()));
-        let letter = SealedLetter {
-            kind,
-            subject: "Story".to_owned(),
-            message_id: format!("{}@story", gathering.letter_id()),
-            address: "someone@example.com".to_owned(),
-            bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
-            days: Vec::new(),
-        };
-        gathering.seal(letter).await.expect("sealed");
-    }
-    made
-}
-
-/// Sends every letter that may go; how many went.
-async fn send(world: &World) -> usize {
-    let mut sent = 0;
-    loop {
-        let claimed = post::claim_letters(&world.clerk, 10).await.expect("letters");
-        if claimed.is_empty() {
-            return sent;
-        }
-        for letter in claimed {
-            assert!(post::start_sending(&world.clerk, &letter).await.expect("started"));
-            let taken = Delivery::Sent { reply: "250 taken".to_owned() };
-            assert!(post::settle(&world.clerk, &letter, taken).await.expect("settled"));
-            sent += 1;
-        }
-    }
+    gather_each(world, |gathering| {
+        let is_urgent = gathering.notices.iter().any(|notice| notice.urgent);
+        let kind = if is_urgent { LetterKind::AtOnce } else { LetterKind::Notices };
+        (kind, (gathering.addressee.person.id, gathering.notices.len(), gathering.digest.listed.len()))
+    })
+    .await
 }
 
 async fn letters(world: &World) -> Vec<LetterCard> {

@@ -2,19 +2,15 @@
 
 use chrono::TimeDelta;
 use clerk::organisation::NewWorkshop;
-use clerk::post::{self, Delivery, SealedLetter};
+use clerk::post::{self, Delivery};
 use model::{
     CoverageTerms, DistanceFrom, LastDay, LetterState, MarkOutcome, NoticeState, Transfer, WindowKind,
     WorkshopKind,
 };
 use store::Reach;
 use store::notices::NoticeRow;
+use testkit::post::{gather_each, notices};
 use testkit::world::{World, day, km};
-
-async fn notices(world: &World) -> Vec<NoticeRow> {
-    let mut tx = world.clerk.store().reader(Reach::Fleet(world.fleet)).await.expect("a reader");
-    store::notices::page(&mut tx.conn(), world.fleet, None, 200).await.expect("a page")
-}
 
 fn about<'a>(notices: &'a [NoticeRow], item: &str) -> Vec<&'a NoticeRow> {
     notices.iter().filter(|row| row.notice.key.item_key == item).collect()
@@ -24,24 +20,7 @@ fn about<'a>(notices: &'a [NoticeRow], item: &str) -> Vec<&'a NoticeRow> {
 /// made.
 async fn gather(world: &World) -> usize {
     world.pass_to_next_letter().await;
-    let mut letters = 0;
-    for (fleet, person) in post::waiting_addressees(&world.clerk, 100).await.expect("addressees") {
-        let Some(gathering) = post::open_gathering(&world.clerk, fleet, person).await.expect("a gathering")
-        else {
-            continue;
-        };
-        let letter = SealedLetter {
-            kind: model::LetterKind::Notices,
-            subject: "Story".to_owned(),
-            message_id: format!("{}@story", gathering.letter_id()),
-            address: "manager@example.com".to_owned(),
-            bytes: b"Subject: Story\r\n\r\nStory\r\n".to_vec(),
-            days: Vec::new(),
-        };
-        gathering.seal(letter).await.expect("sealed");
-        letters += 1;
-    }
-    letters
+    gather_each(world, |_| (model::LetterKind::Notices, ())).await.len()
 }
 
 /// A warranty of the whole vehicle from that day on.

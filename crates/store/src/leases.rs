@@ -12,6 +12,7 @@ statements! {
     END_OF_VEHICLES = {
         "UPDATE vehicle_state SET claimed_until = $1 WHERE claim_token IS NOT NULL AND claimed_until <> $1"
     }
+    END_OF_RUNS = { "UPDATE job_run SET started_at = $1 WHERE outcome = 'running' AND started_at <> $1" }
 }
 
 /// A lease to be taken, on the clock of leases: the database's, which every replica shares. SQLite has one process and no
@@ -51,5 +52,7 @@ impl Lease {
 /// Storage errors.
 pub async fn end_all(conn: &mut Conn<'_>) -> Result<u64, StoreError> {
     let long_ago = DateTime::UNIX_EPOCH;
-    Ok(execute!(conn, END_OF_LETTERS, long_ago)? + execute!(conn, END_OF_VEHICLES, long_ago)?)
+    let letters = execute!(conn, END_OF_LETTERS, long_ago)?;
+    let vehicles = execute!(conn, END_OF_VEHICLES, long_ago)?;
+    Ok(letters + vehicles + execute!(conn, END_OF_RUNS, long_ago)?)
 }

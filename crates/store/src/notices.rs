@@ -29,6 +29,14 @@ statements! {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
         "AND state = 'waiting' AND not_before <= $3" postgres: "ORDER BY id FOR UPDATE"
     }
+    /// Of the same item and cycle as one that need not wait any longer.
+    WAITING_BESIDE = {
+        "SELECT n.id, n.vehicle_id, n.item_key, n.cycle, n.mark, n.urgent FROM notice AS n WHERE n.fleet_id = $1"
+        "AND n.person_id = $2 AND n.state = 'waiting' AND n.not_before > $3 AND EXISTS (SELECT 1 FROM notice AS d"
+        "WHERE d.fleet_id = n.fleet_id AND d.vehicle_id = n.vehicle_id AND d.item_key = n.item_key"
+        "AND d.cycle = n.cycle AND d.person_id = n.person_id AND d.state = 'waiting' AND d.not_before <= $3)"
+        postgres: "ORDER BY n.id FOR UPDATE OF n"
+    }
     /// What can wait until its hour has come.
     PUT_OFF = {
         "UPDATE notice SET not_before = $4 WHERE fleet_id = $1 AND person_id = $2 AND state = 'waiting' AND NOT urgent"
@@ -266,6 +274,16 @@ pub async fn waiting_for(
     now: DateTime<Utc>,
 ) -> Result<Vec<WaitingNotice>, StoreError> {
     Ok(waiting(fetch!(fetch_all, conn, Row, WAITING_FOR, fleet.0, person.0, now)?))
+}
+
+/// A person's notices that wait for an hour after `now`, while another about the same item and cycle could go by then.
+pub async fn waiting_beside(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+    now: DateTime<Utc>,
+) -> Result<Vec<WaitingNotice>, StoreError> {
+    Ok(waiting(fetch!(fetch_all, conn, Row, WAITING_BESIDE, fleet.0, person.0, now)?))
 }
 
 /// Lets what can wait of a person's notices, and could go by `now`, wait until `not_before`.

@@ -4,6 +4,7 @@
 
 pub mod chance;
 pub mod clock;
+pub mod post;
 pub mod postgres;
 pub mod spoilt;
 pub mod sqlite;

@@ -1,8 +1,9 @@
 //! Claiming letters: none that is no longer true goes, and none to an address that takes none.
 
 use super::digest;
-use super::gathering::{Subject, subject_if_true};
+use super::gathering::Subject;
 use super::settling::{UNCERTAIN_AGAIN, give_back_notices};
+use super::standing::{is_outrun, marks_due, subject_if_true};
 use crate::Clerk;
 use crate::error::ActError;
 use crate::{retraction, unreachable};
@@ -146,6 +147,8 @@ fn is_urgent(kind: &str) -> bool {
 struct Carried {
     still_true: Vec<WaitingNotice>,
     untrue: Vec<WaitingNotice>,
+    /// Whether some of it is about to be told anew, with newer words.
+    is_outrun: bool,
     /// Of a letter with a digest: whether that would say the same today.
     digest: Option<bool>,
     told_again_at: Option<DateTime<Utc>>,
@@ -158,10 +161,14 @@ impl Carried {
         let digest = digest_stands(conn, letter, now).await?;
         let has_reader = store::people::find_present(conn, letter.fleet, letter.person).await?.is_some();
         let (still_true, untrue) = (Vec::new(), Vec::new());
-        let mut carried = Self { still_true, untrue, digest, told_again_at: None, has_reader };
-        for notice in store::notices::carried_by(conn, letter.fleet, letter.id).await? {
+        let mut carried =
+            Self { still_true, untrue, is_outrun: false, digest, told_again_at: None, has_reader };
+        let notices = store::notices::carried_by(conn, letter.fleet, letter.id).await?;
+        let due = marks_due(conn, letter.fleet, &notices, now).await?;
+        for notice in notices {
             match subject_if_true(conn, letter.fleet, &notice, now).await? {
                 Some(subject) => {
+                    carried.is_outrun |= is_outrun(&notice, &subject, &due);
                     let again = told_again_at(&subject, now);
                     carried.told_again_at = carried.told_again_at.into_iter().chain(again).min();
                     carried.still_true.push(notice);
@@ -176,13 +183,17 @@ impl Carried {
     /// may have told already.
     fn may_go(&self, letter: &LetterRow) -> bool {
         let says_something = !self.still_true.is_empty() || self.digest == Some(true);
-        let is_all_true = self.untrue.is_empty() && self.digest != Some(false);
+        let is_as_of_now = self.untrue.is_empty() && !self.is_outrun && self.digest != Some(false);
         cfg!(feature = "without-recheck")
-            || self.has_reader && says_something && (is_all_true || letter.was_uncertain)
+            || self.has_reader && says_something && (is_as_of_now || letter.was_uncertain)
     }
 
     const fn why_not(&self) -> &'static str {
-        if self.has_reader { "it said something that was no longer true" } else { "its reader is gone" }
+        match (self.has_reader, self.untrue.is_empty() && self.is_outrun) {
+            (false, _) => "its reader is gone",
+            (true, true) => "what it said is told anew",
+            (true, false) => "it said something that was no longer true",
+        }
     }
 }
 

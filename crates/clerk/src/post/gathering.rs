@@ -3,16 +3,16 @@
 use super::calendar::Calendar;
 use super::depots::Depots;
 use super::digest::{self, Ahead, Digest};
+use super::standing::{is_outrun, marks_due, subject_if_true};
 use crate::Clerk;
 use crate::error::ActError;
-use crate::{audience, facts, retraction, unreachable};
+use crate::{audience, retraction, unreachable};
 use chrono::{DateTime, Utc};
 use model::horizon::{DueItem, WindowOutlook};
 use model::{DepotId, FleetId, LetterId, LetterKind, NoticeId, NoticeState, Person, PersonId, VehicleId};
 use quantity::Unit;
 use std::collections::BTreeSet;
 use store::calendar_days::Revision;
-use store::derived::SubjectKind;
 use store::letters::{NewLetter, Unsent};
 use store::notices::{NoticeRow, WaitingNotice};
 use store::{Conn, Reach, Tx};
@@ -171,7 +171,8 @@ pub async fn open_gathering(
         return Ok(None);
     }
     let replaced = taken_back(conn, fleet, person, now).await?;
-    let waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
+    let mut waiting = store::notices::waiting_for(conn, fleet, person, now).await?;
+    waiting.extend(taken_along(conn, fleet, person, now).await?);
     let notices = still_true(conn, fleet, person, waiting, now).await?;
     let digest = Digest::of(conn, fleet, &addressee.person, now).await?;
     if notices.is_empty() && digest.is_empty() {
@@ -185,6 +186,19 @@ pub async fn open_gathering(
     let depots = depots(conn, fleet, &notices, &digest).await?;
     let (letter, clerk) = (LetterId(clerk.new_id()), clerk.clone());
     Ok(Some(Gathering { tx, clerk, letter, addressee, notices, digest, depots, calendar, replaced }))
+}
+
+/// What waits for a later hour and is about the same as something that goes now, so that nobody reads it twice; but for
+/// what is told for want of an answer, which there is still time for.
+async fn taken_along(
+    conn: &mut Conn<'_>,
+    fleet: FleetId,
+    person: PersonId,
+    now: DateTime<Utc>,
+) -> Result<Vec<WaitingNotice>, ActError> {
+    let mut along = store::notices::waiting_beside(conn, fleet, person, now).await?;
+    along.retain(|notice| !audience::is_for_want_of_an_answer(&notice.key.mark));
+    Ok(along)
 }
 
 /// Only the letter that looks ahead to a day goes by depots.
@@ -262,7 +276,8 @@ async fn addressee(
     Ok(Some(Addressee { fleet, fleet_name: found.name, person, to_ring }))
 }
 
-/// Keeps the notices whose mark still stands and has come; takes the others back.
+/// Keeps the notices whose mark still stands and has come; takes the others back. What is about to be told anew waits on for
+/// that.
 async fn still_true(
     conn: &mut Conn<'_>,
     fleet: FleetId,
@@ -272,8 +287,10 @@ async fn still_true(
 ) -> Result<Vec<GatheredNotice>, ActError> {
     let mut kept = Vec::new();
     let mut untrue = Vec::new();
+    let due = marks_due(conn, fleet, &waiting, now).await?;
     for notice in waiting {
         match subject_if_true(conn, fleet, &notice, now).await? {
+            Some(subject) if is_outrun(&notice, &subject, &due) => {}
             Some(subject) => kept.extend(gathered(conn, fleet, addressee, notice, subject).await?),
             None => untrue.push(notice),
         }
@@ -283,61 +300,6 @@ async fn still_true(
     retraction::take_back(conn, fleet, &untrue, now).await?;
     kept.sort_by(|a, b| (&a.vehicle.label, a.vehicle.id, a.id).cmp(&(&b.vehicle.label, b.vehicle.id, b.id)));
     Ok(kept)
-}
-
-/// What a notice is about, if its mark stands and has come.
-pub(super) async fn subject_if_true(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    notice: &WaitingNotice,
-    now: DateTime<Utc>,
-) -> Result<Option<Subject>, ActError> {
-    let Some(found) = subject_now(conn, fleet, notice).await? else { return Ok(None) };
-    let mark = retraction::mark_of(&found, &notice.key).filter(|mark| mark.at <= now);
-    let stands = match mark {
-        Some(mark) => is_wanted(conn, fleet, notice, mark.at).await?,
-        None => false,
-    };
-    let is_told = stands || cfg!(feature = "without-recheck");
-    Ok(Some(found).filter(|_| is_told).map(|found| match found {
-        SubjectKind::Item(item) => Subject::Item(item),
-        SubjectKind::Window(window) => Subject::Window(window),
-    }))
-}
-
-/// Whether it is to be told, as far as answers go: what is told for want of one is not once there is one.
-async fn is_wanted(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    notice: &WaitingNotice,
-    since: DateTime<Utc>,
-) -> Result<bool, ActError> {
-    if !audience::is_for_want_of_an_answer(&notice.key.mark) {
-        return Ok(true);
-    }
-    let key = (notice.key.item_key.as_str(), notice.key.cycle.as_str());
-    Ok(!store::replies::is_acknowledged(conn, fleet, notice.vehicle, key, since).await?)
-}
-
-/// What a notice is about: as it is derived, or as the facts give it where a renewal is still to come, since rules may
-/// have been edited meanwhile.
-async fn subject_now(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    notice: &WaitingNotice,
-) -> Result<Option<SubjectKind>, ActError> {
-    let (vehicle, key) = (notice.vehicle, &notice.key.item_key);
-    if !store::states::is_behind(conn, fleet, vehicle, engine::ENGINE_VERSION).await? {
-        return Ok(store::derived::subject(conn, fleet, vehicle, key).await?.map(|found| found.kind));
-    }
-    let policy = store::fleets::policy(conn, fleet).await?;
-    let facts = facts::load(conn, fleet, &[vehicle], &policy).await?;
-    let Some(horizon) = facts.first().map(|facts| engine::horizon(facts, &policy)) else { return Ok(None) };
-    let item = horizon.items.into_iter().find(|item| item.key.0 == *key);
-    let window = horizon.windows.into_iter().find(|window| window.key.0 == *key);
-    Ok(item
-        .map(|item| SubjectKind::Item(Box::new(item)))
-        .or(window.map(|w| SubjectKind::Window(Box::new(w)))))
 }
 
 async fn gathered(

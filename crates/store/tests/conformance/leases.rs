@@ -149,9 +149,15 @@ on_both_engines! {
         let sending = in_hand[0].id;
         assert!(letters::start_attempt(conn, OURS, sending, id(91), 1, minute(0), minute(0)).await.expect("an answer"));
         assert_eq!(letters::claim(conn, minute(1), lease(1), id(92), 9).await.expect("claims"), []);
+        let refit = jobs::Job { code: "refit", expression: "0 3 1 * *", zone: "UTC", missed: "once" };
+        jobs::plan(conn, OURS, &refit, minute(0)).await.expect("planned");
+        let [long_before, begun] = [minute(0) - chrono::TimeDelta::minutes(30), minute(0)];
+        assert!(jobs::begin(conn, OURS, "refit", minute(0), begun, long_before).await.expect("begun"));
+        assert!(!jobs::begin(conn, OURS, "refit", minute(0), minute(1), long_before).await.expect("an answer"));
 
         let ended = [leases::end_all(conn).await.expect("ended"), leases::end_all(conn).await.expect("ended")];
-        assert_eq!(ended, [5, 0], "each lease ends, and once");
+        assert_eq!(ended, [6, 0], "each lease ends, and once");
+        assert!(jobs::begin(conn, OURS, "refit", minute(0), minute(1), long_before).await.expect("begun again"));
         assert_eq!(letters::give_up_sending(conn, minute(1), lease(1), minute(9)).await.expect("given up"), 1);
         let again = letters::claim(conn, minute(1), lease(1), id(92), 9).await.expect("claims");
         assert_eq!(again.iter().map(|letter| letter.id).collect::<Vec<_>>(), [in_hand[1].id]);
