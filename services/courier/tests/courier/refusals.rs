@@ -300,14 +300,14 @@ testkit::on_both_engines! {
 
     async fn r19_a_letter_is_given_up_after_two_days_where_it_is_told_again_before_the_four_are_over(store: Store) {
         let world = World::in_store(store).await;
-        // The test ends on the 4th: from 30 days before it is due, and once more on its last day.
+        // The test ends on the 5th: from 30 days before it is due, and once more on its last day.
         let van = world.van("Van 1").await;
         let mut act = world.act().await;
         let paper = clerk::papers::NewPaper {
             kind: model::PaperKind::AnnualTest,
             reference: None,
             issued_on: None,
-            expires_on: testkit::world::day("2027-03-04"),
+            expires_on: testkit::world::day("2027-03-05"),
         };
         clerk::papers::record(&mut act, van, paper).await.expect("a paper");
         act.commit().await.expect("committed");
