@@ -1,7 +1,8 @@
 //! `ostler serve`: the roles put together and run until told to stop.
 
+use crate::place::{self, Place};
 use crate::settings::{MailSettings, Settings};
-use crate::{demo, edge, place};
+use crate::{demo, edge};
 use anyhow::{Context, bail};
 use api::Served;
 use clerk::Clerk;
@@ -49,29 +50,48 @@ struct Announcement<'a> {
     letters: Option<PathBuf>,
 }
 
-/// Serves until told to stop.
+/// Serves until told to stop, which may be before it has begun to: what was not committed then is undone.
 pub async fn run(mut settings: Settings, arguments: ServeArguments) -> anyhow::Result<()> {
-    apply(&mut settings, &arguments)?;
-    if arguments.demo {
-        clear_demo(&settings)?;
-    }
-    let place = place::open(&settings).await?;
-    let clerk = edge::clerk_over(place.store.clone());
-    let demo = if arguments.demo { Some(demo::load(&clerk).await?) } else { None };
-    let listener = TcpListener::bind(settings.http.listen)
-        .with_context(|| format!("listening on {}", settings.http.listen))?;
-    let keys = link_keys(&settings, &clerk).await?;
-    let pages = Pages::new(clerk.clone(), keys.clone());
-    let beside = move |config: &mut _| pages.configure(config);
-    let served = api::serve_beside(listener, clerk.clone(), api::Settings::default(), beside)?;
-    let base = format!("http://{}", served.address());
-    announce(&settings, &arguments, demo.as_ref(), &base)?;
     let stopped = edge::told_to_stop()?;
-    let mut couriering = courier_settings(&settings.mail, served.address())?;
-    couriering.link_key = keys.into_iter().next();
-    roles(clerk, served, stopped, couriering).await?;
-    place.store.close().await;
+    apply(&mut settings, &arguments)?;
+    let ready = tokio::select! {
+        biased;
+        () = until(stopped.clone()) => return Ok(()),
+        ready = Ready::to_serve(&settings, &arguments) => ready?,
+    };
+    roles(ready.clerk, ready.served, stopped, ready.couriering).await?;
+    ready.place.store.close().await;
     Ok(())
+}
+
+/// What serving takes, once there is a store to serve from and an address is listened to.
+struct Ready {
+    place: Place,
+    clerk: Clerk,
+    served: Served,
+    couriering: CourierSettings,
+}
+
+impl Ready {
+    async fn to_serve(settings: &Settings, arguments: &ServeArguments) -> anyhow::Result<Self> {
+        if arguments.demo {
+            clear_demo(settings)?;
+        }
+        let place = place::open(settings).await?;
+        let clerk = edge::clerk_over(place.store.clone());
+        let demo = if arguments.demo { Some(demo::load(&clerk).await?) } else { None };
+        let listener = TcpListener::bind(settings.http.listen)
+            .with_context(|| format!("listening on {}", settings.http.listen))?;
+        let keys = link_keys(settings, &clerk).await?;
+        let pages = Pages::new(clerk.clone(), keys.clone());
+        let beside = move |config: &mut _| pages.configure(config);
+        let served = api::serve_beside(listener, clerk.clone(), api::Settings::default(), beside)?;
+        let base = format!("http://{}", served.address());
+        announce(settings, arguments, demo.as_ref(), &base)?;
+        let mut couriering = courier_settings(&settings.mail, served.address())?;
+        couriering.link_key = keys.into_iter().next();
+        Ok(Self { place, clerk, served, couriering })
+    }
 }
 
 fn apply(settings: &mut Settings, arguments: &ServeArguments) -> anyhow::Result<()> {
