@@ -29,12 +29,13 @@ statements! {
         "SELECT id, vehicle_id, item_key, cycle, mark, urgent FROM notice WHERE fleet_id = $1 AND person_id = $2"
         "AND state = 'waiting' AND not_before <= $3" postgres: "ORDER BY id FOR UPDATE"
     }
-    /// Of the same item and cycle as one that need not wait any longer.
+    /// Of the same item and cycle as one that need not wait any longer; from those few, since many may wait (SQLite keeps
+    /// to the order of a CROSS JOIN).
     WAITING_BESIDE = {
-        "SELECT n.id, n.vehicle_id, n.item_key, n.cycle, n.mark, n.urgent FROM notice AS n WHERE n.fleet_id = $1"
-        "AND n.person_id = $2 AND n.state = 'waiting' AND n.not_before > $3 AND EXISTS (SELECT 1 FROM notice AS d"
-        "WHERE d.fleet_id = n.fleet_id AND d.vehicle_id = n.vehicle_id AND d.item_key = n.item_key"
-        "AND d.cycle = n.cycle AND d.person_id = n.person_id AND d.state = 'waiting' AND d.not_before <= $3)"
+        "SELECT n.id, n.vehicle_id, n.item_key, n.cycle, n.mark, n.urgent FROM notice AS d CROSS JOIN notice AS n"
+        "WHERE d.fleet_id = $1 AND d.person_id = $2 AND d.state = 'waiting' AND d.not_before <= $3"
+        "AND n.fleet_id = d.fleet_id AND n.vehicle_id = d.vehicle_id AND n.item_key = d.item_key AND n.cycle = d.cycle"
+        "AND n.person_id = d.person_id AND n.state = 'waiting' AND n.not_before > $3"
         postgres: "ORDER BY n.id FOR UPDATE OF n"
     }
     /// What can wait until its hour has come.
@@ -283,7 +284,9 @@ pub async fn waiting_beside(
     person: PersonId,
     now: DateTime<Utc>,
 ) -> Result<Vec<WaitingNotice>, StoreError> {
-    Ok(waiting(fetch!(fetch_all, conn, Row, WAITING_BESIDE, fleet.0, person.0, now)?))
+    let mut beside = waiting(fetch!(fetch_all, conn, Row, WAITING_BESIDE, fleet.0, person.0, now)?);
+    beside.dedup_by_key(|notice| notice.id);
+    Ok(beside)
 }
 
 /// Lets what can wait of a person's notices, and could go by `now`, wait until `not_before`.

@@ -3,7 +3,7 @@
 use super::digest;
 use super::gathering::Subject;
 use super::settling::{UNCERTAIN_AGAIN, give_back_notices};
-use super::standing::{is_outrun, marks_due, subject_if_true};
+use super::standing::{MarksDue, subject_if_true};
 use crate::Clerk;
 use crate::error::ActError;
 use crate::{retraction, unreachable};
@@ -164,11 +164,11 @@ impl Carried {
         let mut carried =
             Self { still_true, untrue, is_outrun: false, digest, told_again_at: None, has_reader };
         let notices = store::notices::carried_by(conn, letter.fleet, letter.id).await?;
-        let due = marks_due(conn, letter.fleet, &notices, now).await?;
+        let due = MarksDue::of(conn, letter.fleet, &notices, now).await?;
         for notice in notices {
             match subject_if_true(conn, letter.fleet, &notice, now).await? {
                 Some(subject) => {
-                    carried.is_outrun |= is_outrun(&notice, &subject, &due);
+                    carried.is_outrun |= due.outrun(&notice, &subject);
                     let again = told_again_at(&subject, now);
                     carried.told_again_at = carried.told_again_at.into_iter().chain(again).min();
                     carried.still_true.push(notice);

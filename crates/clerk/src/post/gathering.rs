@@ -3,7 +3,7 @@
 use super::calendar::Calendar;
 use super::depots::Depots;
 use super::digest::{self, Ahead, Digest};
-use super::standing::{is_outrun, marks_due, subject_if_true};
+use super::standing::{MarksDue, subject_if_true};
 use crate::Clerk;
 use crate::error::ActError;
 use crate::{audience, retraction, unreachable};
@@ -287,10 +287,10 @@ async fn still_true(
 ) -> Result<Vec<GatheredNotice>, ActError> {
     let mut kept = Vec::new();
     let mut untrue = Vec::new();
-    let due = marks_due(conn, fleet, &waiting, now).await?;
+    let due = MarksDue::of(conn, fleet, &waiting, now).await?;
     for notice in waiting {
         match subject_if_true(conn, fleet, &notice, now).await? {
-            Some(subject) if is_outrun(&notice, &subject, &due) => {}
+            Some(subject) if due.outrun(&notice, &subject) => {}
             Some(subject) => kept.extend(gathered(conn, fleet, addressee, notice, subject).await?),
             None => untrue.push(notice),
         }

@@ -5,10 +5,9 @@ use crate::error::ActError;
 use crate::{audience, facts, retraction};
 use chrono::{DateTime, Utc};
 use model::{FleetId, VehicleId};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use store::Conn;
 use store::derived::SubjectKind;
-use store::marks::MarkRow;
 use store::notices::WaitingNotice;
 
 /// What a notice is about, if its mark stands and has come.
@@ -66,30 +65,38 @@ async fn subject_now(
         .or(window.map(|w| SubjectKind::Window(Box::new(w)))))
 }
 
-/// The marks of the vehicles told of that have come and are not worked off yet, as after a time in which no program ran.
-pub(super) async fn marks_due(
-    conn: &mut Conn<'_>,
-    fleet: FleetId,
-    notices: &[WaitingNotice],
-    now: DateTime<Utc>,
-) -> Result<Vec<MarkRow>, ActError> {
-    let vehicles: BTreeSet<VehicleId> = notices.iter().map(|notice| notice.vehicle).collect();
-    let vehicles: Vec<VehicleId> = vehicles.into_iter().collect();
-    Ok(store::marks::due(conn, fleet, &vehicles, now).await?)
-}
+/// Marks that have come and are not worked off yet, as after a time in which no program ran: the highest rank by vehicle,
+/// item and cycle.
+pub(super) struct MarksDue(BTreeMap<(VehicleId, String, String), i16>);
 
-/// Whether a mark that ranks above the notice's own is among those `due`: the scheduler is about to tell the person of
-/// the same thing again, and both go together. What cannot wait does not wait for that.
-pub(super) fn is_outrun(notice: &WaitingNotice, subject: &Subject, due: &[MarkRow]) -> bool {
-    let marks = match subject {
-        Subject::Item(item) => &item.marks,
-        Subject::Window(window) => &window.marks,
-    };
-    let own = audience::standing_on(&notice.key.mark);
-    let Some(rank) = marks.iter().find(|mark| mark.code == own).map(|mark| mark.rank) else { return false };
-    let key = (&notice.key.item_key, &notice.key.cycle);
-    let is_above = |mark: &MarkRow| {
-        mark.rank > rank && mark.vehicle == notice.vehicle && (&mark.key.item_key, &mark.key.cycle) == key
-    };
-    !notice.urgent && due.iter().any(is_above)
+impl MarksDue {
+    /// Those of the vehicles of these notices.
+    pub(super) async fn of(
+        conn: &mut Conn<'_>,
+        fleet: FleetId,
+        notices: &[WaitingNotice],
+        now: DateTime<Utc>,
+    ) -> Result<Self, ActError> {
+        let vehicles: BTreeSet<VehicleId> = notices.iter().map(|notice| notice.vehicle).collect();
+        let vehicles: Vec<VehicleId> = vehicles.into_iter().collect();
+        let mut highest = BTreeMap::new();
+        for mark in store::marks::due(conn, fleet, &vehicles, now).await? {
+            let rank = highest.entry((mark.vehicle, mark.key.item_key, mark.key.cycle)).or_insert(mark.rank);
+            *rank = mark.rank.max(*rank);
+        }
+        Ok(Self(highest))
+    }
+
+    /// Whether one of them ranks above the notice's own: the scheduler is about to tell the person of the same thing
+    /// again, and both go together. What cannot wait does not wait for that.
+    pub(super) fn outrun(&self, notice: &WaitingNotice, subject: &Subject) -> bool {
+        let marks = match subject {
+            Subject::Item(item) => &item.marks,
+            Subject::Window(window) => &window.marks,
+        };
+        let own = audience::standing_on(&notice.key.mark);
+        let Some(own) = marks.iter().find(|mark| mark.code == own) else { return false };
+        let key = (notice.vehicle, notice.key.item_key.clone(), notice.key.cycle.clone());
+        !notice.urgent && self.0.get(&key).is_some_and(|rank| *rank > own.rank)
+    }
 }
